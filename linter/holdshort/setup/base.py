@@ -1,0 +1,258 @@
+"""What every section of a setup file shares: frozen models, names and small value types."""
+
+import re
+import sys
+from collections.abc import Callable, Generator
+from contextlib import contextmanager
+from types import ModuleType
+from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+)
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from holdshort.setup.runs import run_problem
+
+_PLUGIN_SEARCH = "pydantic.plugin._loader"
+
+
+@contextmanager
+def _no_plugin_search() -> Generator[None]:
+    """Spare the search for pydantic plug-ins while one of our models is built.
+
+    The search imports the standard library's metadata reader and reads the metadata of every
+    installed package: a third of the whole start-up. Where pydantic has searched already, or
+    searches in another way, nothing is changed.
+    """
+    if _PLUGIN_SEARCH in sys.modules:
+        yield
+        return
+    stand_in = ModuleType(_PLUGIN_SEARCH)
+    stand_in.__dict__["get_plugins"] = tuple
+    sys.modules[_PLUGIN_SEARCH] = stand_in
+    try:
+        yield
+    finally:
+        del sys.modules[_PLUGIN_SEARCH]
+
+
+def hyphenated(name: str) -> str:
+    """Return the key a file uses for the field ``name``: ``flight_time`` is ``flight-time``."""
+    return name.strip("_").replace("_", "-")
+
+
+class Section(BaseModel):
+    """Base of all models: frozen, no unknown keys, no silent conversion, hyphens in keys."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        strict=True,
+        defer_build=True,
+        alias_generator=hyphenated,
+    )
+
+    inner: ClassVar[tuple[type["Section"], ...]] = ()
+    """Models inside this one that others hold as well: built once, not once for each."""
+
+    @classmethod
+    def read(cls, value: object) -> Self:
+        """Return ``value``, as it stands in a document, as this section.
+
+        Raises pydantic's ValidationError with every mistake in it.
+        """
+        if not cls.__pydantic_complete__:
+            with _no_plugin_search():
+                for model in cls.inner:
+                    model.model_rebuild()
+                cls.model_rebuild()
+        return cls.model_validate(value)
+
+
+class Wording:
+    """Text of a stated form: the same regular expression for the reader and for editors.
+
+    ``what`` says what such text is, with its article; ``form`` says how it is written. ``words``
+    are the fixed words among what may stand here, for "did you mean". ``explain`` may know better
+    what is wrong with a text.
+    """
+
+    __slots__ = ("_reader", "examples", "explain", "form", "pattern", "what", "words")
+
+    def __init__(
+        self,
+        what: str,
+        form: str,
+        pattern: str,
+        examples: tuple[str, ...],
+        *,
+        words: tuple[str, ...] = (),
+        explain: Callable[[str], str] | None = None,
+    ) -> None:
+        """Take the form; its expression is compiled when a text is first read."""
+        self.what = what
+        self.form = form
+        self.pattern = f"^(?:{pattern})$"
+        self.examples = examples
+        self.words = words
+        self.explain = explain
+        self._reader: Callable[[str], object] | None = None
+
+    def fits(self, text: str) -> bool:
+        """Tell whether ``text`` has this form."""
+        if self._reader is None:
+            self._reader = re.compile(self.pattern).fullmatch
+        return self._reader(text) is not None
+
+    def read(self, value: object) -> str:
+        """Return ``value`` where it is text of this form.
+
+        Raises :class:`pydantic_core.PydanticCustomError` saying what is wrong.
+        """
+        if not isinstance(value, str):
+            raise PydanticCustomError("string_type", "wants text")
+        if self.fits(value):
+            return value
+        known = self.explain(value) if self.explain else ""
+        context = {"what": self.what, "form": self.form, "words": self.words, "known": known}
+        raise PydanticCustomError("wording", "{what} is wanted", context)
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {
+            "type": "string",
+            "pattern": self.pattern,
+            "description": self.form,
+            "examples": list(self.examples),
+        }
+
+
+class Whole:
+    """A whole number between two bounds, both included."""
+
+    __slots__ = ("high", "low")
+
+    def __init__(self, low: int, high: int) -> None:
+        """Take the bounds."""
+        self.low = low
+        self.high = high
+
+    def read(self, value: object) -> int:
+        """Return ``value`` where it is a whole number within the bounds; 3.0 is 3.
+
+        Raises :class:`pydantic_core.PydanticCustomError`.
+        """
+        if isinstance(value, int | float) and not isinstance(value, bool) and value == value // 1:
+            if self.low <= value <= self.high:
+                return int(value)
+            raise PydanticCustomError("range", "out of range", {"low": self.low, "high": self.high})
+        raise PydanticCustomError("int_type", "a whole number is wanted")
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+T = TypeVar("T")
+Items = Annotated[tuple[T, ...], Field(strict=False)]
+"""A list in the file, a tuple in the model."""
+
+
+def _listed(value: object) -> object:
+    """Let a single value stand where a list may."""
+    if isinstance(value, str | int | float):
+        return (value,)
+    return value
+
+
+_NAME = r"[^\s.,\[\]{}](?:[^.,\[\]{}\r\n\t]{0,78}[^\s.,\[\]{}])?"
+_PORT = r"[A-Za-z0-9](?:[A-Za-z0-9 _-]{0,38}[A-Za-z0-9])?"
+_COUNT = r"(?:0|[1-9][0-9]{0,2})"
+
+NAME = Wording(
+    "a name",
+    "Up to 80 characters without dots, commas or brackets, and no space at either end.",
+    _NAME,
+    ("front-rx", "left aileron"),
+)
+PORT_RUN = Wording(
+    "a port or a run of ports",
+    "The name of a port as printed on the device, such as `1` or `bus`, or a run of numbered "
+    "ports such as `1..6` or `out-1..2`.",
+    rf"(?:[A-Za-z][A-Za-z0-9 _-]{{0,30}}-)?{_COUNT}\.\.{_COUNT}|(?!0[0-9]+$){_PORT}",
+    ("1", "1..6", "bus"),
+    explain=run_problem,
+)
+CHANNEL_RUN = Wording(
+    "a channel or a run of channels",
+    "A channel number from 1 to 99, or a run of channels such as `1..6`.",
+    r"[1-9][0-9]?(?:\.\.[1-9][0-9]?)?",
+    ("1", "1..6"),
+    explain=run_problem,
+)
+END = Wording(
+    "where a lead ends",
+    "`device.port`, or just `device` where it has one port.",
+    rf"{_NAME}(?:\.{_PORT})?",
+    ("front-rx.9", "ail-left"),
+)
+
+Name = Annotated[str, NAME]
+PortRun = Annotated[str, PORT_RUN]
+ChannelRun = Annotated[str, CHANNEL_RUN]
+End = Annotated[str, END]
+ChannelNumber = Annotated[int, Whole(1, 99)]
+
+LONGEST_TEXT = 2000
+Text = Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT)]
+Names = Annotated[
+    tuple[Name, ...],
+    Field(strict=False, min_length=1),
+    BeforeValidator(
+        _listed, json_schema_input_type=Name | Annotated[list[Name], Field(min_length=1)]
+    ),
+]
+"""One name, or a list of names."""
+
+Direction = Literal["forward", "aft", "left", "right", "up", "down"]
+Axis = Literal["roll", "pitch", "yaw"]
+Axes = Annotated[
+    tuple[Axis, ...],
+    Field(strict=False, min_length=1),
+    BeforeValidator(
+        _listed, json_schema_input_type=Axis | Annotated[list[Axis], Field(min_length=1)]
+    ),
+]
+"""One axis, or a list of axes."""
+
+
+def short_for(long_or_short: Any, *keys: str) -> BeforeValidator:
+    """Let a single value stand for a mapping in which all of ``keys`` have it.
+
+    ``long_or_short`` is the type of both forms, for the JSON Schema.
+    """
+
+    def spread(value: object) -> object:
+        if isinstance(value, str | int | float):
+            return dict.fromkeys(keys, value)
+        return value
+
+    return BeforeValidator(spread, json_schema_input_type=long_or_short)

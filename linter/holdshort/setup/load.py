@@ -1,0 +1,218 @@
+"""From a document to a setup: every mistake of form in one go, each located.
+
+Entries are read one by one. An entry with a mistake is left out and remembered in
+:attr:`Setup.broken`, so that the rest of the file can still be judged and nothing is judged on
+half of what it needs.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final, NamedTuple
+
+from holdshort.document import Document, Fault, Node, TreeList
+from holdshort.setup.catalogue import (
+    CATALOGUE_KEY,
+    CATALOGUE_SECTIONS,
+    ReadCatalogue,
+    ResolvedPart,
+    Shelf,
+    as_part,
+    read_shelf,
+    root_faults,
+)
+from holdshort.setup.mistakes import did_you_mean, reference_fault, seen
+from holdshort.setup.model import Cable, ChannelEntry, FailsafeEntry, Fitted, Place, Setup
+from holdshort.setup.ports import ports_of
+from holdshort.setup.reader import EntryReader
+from holdshort.setup.references import dangling, resolve_end
+from holdshort.setup.sections import (
+    CODES,
+    Aircraft,
+    Channel,
+    Device,
+    DeviceFailsafe,
+    Lead,
+    Link,
+    Surface,
+)
+
+FORMAT_KEY: Final = "holdshort"
+SECTIONS: Final = (
+    FORMAT_KEY,
+    "aircraft",
+    "follows",
+    "catalogues",
+    "parts",
+    "devices",
+    "leads",
+    "radio",
+    "failsafe",
+    "surfaces",
+)
+_RADIO: Final = ("transmitter", "links", "channels")
+
+
+class Loaded(NamedTuple):
+    """A setup, as far as it could be read, and the mistakes of form, in the order of the file."""
+
+    setup: Setup
+    faults: tuple[Fault, ...]
+
+
+def load(document: Document, read: ReadCatalogue) -> Loaded:
+    """Return the setup that ``document`` declares, and all its mistakes of form.
+
+    ``read`` reads a catalogue by the name that the file gives it, and raises DocumentError.
+    """
+    reader = EntryReader(document)
+    root = document.root
+    reader.faults += root_faults(document, FORMAT_KEY, SECTIONS)
+    catalogues = reader.listed(root.get("catalogues"), ("catalogues",))
+    shelf, catalogue_documents = read_shelf(document, catalogues, read)
+    documents = {document.name: document, **catalogue_documents}
+    devices = _devices(reader, root.get("devices"), shelf, documents)
+    aircraft = root.get("aircraft")
+    setup = Setup(
+        file=document.name,
+        documents=documents,
+        sections=frozenset(root),
+        aircraft=None if aircraft is None else reader.entry(Aircraft, aircraft, ("aircraft",)),
+        follows=reader.words(root.get("follows"), ("follows",), CODES),
+        devices=devices,
+        cables=_cables(reader, root.get("leads"), devices),
+        failsafe=_failsafe(reader, root.get("failsafe")),
+        surfaces=reader.entries(Surface, root.get("surfaces"), ("surfaces",)),
+    )
+    setup = _with_radio(reader, setup, root.get("radio"))
+    setup = replace(setup, broken=frozenset(reader.broken))
+    for name in _own_parts(document):
+        shelf.find(name)
+    faults = [*reader.faults, *shelf.faults, *dangling(setup, shelf, document)]
+    return Loaded(setup, _in_order(faults, document.name))
+
+
+def check_catalogue(document: Document) -> tuple[Fault, ...]:
+    """Return the mistakes of form in a file of parts."""
+    shelf = Shelf()
+    shelf.faults += root_faults(document, CATALOGUE_KEY, CATALOGUE_SECTIONS)
+    shelf.add(document)
+    shelf.check_all()
+    return _in_order(shelf.faults, document.name)
+
+
+def _own_parts(document: Document) -> tuple[str, ...]:
+    parts = document.root.get("parts")
+    return tuple(parts) if isinstance(parts, dict) else ()
+
+
+def _devices(
+    reader: EntryReader, value: Node, shelf: Shelf, documents: Mapping[str, Document]
+) -> dict[str, Fitted]:
+    found: dict[str, Fitted] = {}
+    for name, device in reader.entries(Device, value, ("devices",)).items():
+        resolved = _part_of(reader, name, device, shelf)
+        if resolved is None:
+            reader.broken.add(("devices", name))
+            continue
+        home = resolved.origins.get("ports", resolved.root)
+        found[name] = Fitted(
+            name=name,
+            place=Place(reader.document.name, ("devices", name)),
+            device=device,
+            part_name=device.part,
+            part=as_part(resolved.part),
+            ports=ports_of(reader, name, device, resolved, documents[home.file]),
+            origins=resolved.origins,
+            part_root=resolved.root,
+        )
+    return found
+
+
+def _part_of(reader: EntryReader, name: str, device: Device, shelf: Shelf) -> ResolvedPart | None:
+    resolved = shelf.find(device.part)
+    if resolved is None and device.part not in shelf.names:
+        reader.fault(
+            "unknown-part",
+            f"`{device.part}` is not a known part.",
+            ("devices", name, "part"),
+            did_you_mean(device.part, shelf.names)
+            or "Declare it under `parts:` or name its catalogue under `catalogues:`.",
+        )
+    return resolved
+
+
+def _cables(reader: EntryReader, value: Node, devices: Mapping[str, Fitted]) -> tuple[Cable, ...]:
+    if value is None:
+        return ()
+    if not isinstance(value, TreeList):
+        reader.misshapen(value, "a list", ("leads",), "Begin each lead with `- {from:`.")
+        return ()
+    leads = [reader.entry(Lead, item, ("leads", index)) for index, item in enumerate(value)]
+    return tuple(
+        _cable(reader, index, lead, devices) for index, lead in enumerate(leads) if lead is not None
+    )
+
+
+def _cable(reader: EntryReader, index: int, lead: Lead, devices: Mapping[str, Fitted]) -> Cable:
+    place = Place(reader.document.name, ("leads", index))
+    start, end = (Place(place.file, (*place.path, key)) for key in ("from", "to"))
+    return Cable(
+        index=index,
+        place=place,
+        lead=lead,
+        start=resolve_end(lead.from_, start, devices, reader.broken),
+        end=resolve_end(lead.to, end, devices, reader.broken),
+    )
+
+
+def _with_radio(reader: EntryReader, setup: Setup, value: Node) -> Setup:
+    radio = reader.mapping(value, ("radio",))
+    for key in radio:
+        if key not in _RADIO:
+            message, do = f"{seen(key)} is not a key here.", did_you_mean(key, _RADIO)
+            path = ("radio", key)
+            reader.faults.append(
+                reference_fault("unknown-key", message, reader.document, path, do, at_key=True)
+            )
+    base = ("radio", "channels")
+    declared = reader.entries(Channel, radio.get("channels"), base, numbered=True)
+    channels = {
+        number: ChannelEntry(number, Place(setup.file, (*base, key)), channel)
+        for number, (key, channel) in sorted(reader.runs(declared, base).items(), key=_number)
+    }
+    return replace(
+        setup,
+        channels=channels,
+        links=reader.entries(Link, radio.get("links"), ("radio", "links")),
+        transmitter=reader.text(radio.get("transmitter"), ("radio", "transmitter")),
+    )
+
+
+def _number(item: tuple[int, object]) -> int:
+    return item[0]
+
+
+def _failsafe(reader: EntryReader, value: Node) -> dict[str, FailsafeEntry]:
+    found: dict[str, FailsafeEntry] = {}
+    for name, declared in reader.entries(DeviceFailsafe, value, ("failsafe",)).items():
+        base = ("failsafe", name, "channels")
+        spread = reader.runs(declared.channels or {}, base)
+        channels = {
+            number: (action, Place(reader.document.name, (*base, key)))
+            for number, (key, action) in sorted(spread.items(), key=_number)
+        }
+        found[name] = FailsafeEntry(
+            name, Place(reader.document.name, ("failsafe", name)), declared, channels
+        )
+    return found
+
+
+def _in_order(faults: list[Fault], own: str) -> tuple[Fault, ...]:
+    """Return faults once each: those of the file itself first, then by place."""
+
+    def key(fault: Fault) -> tuple[bool, str, int, int]:
+        line, column = (fault.span.line, fault.span.column) if fault.span else (0, 0)
+        return fault.file != own, fault.file, line, column
+
+    once = {(fault.file, fault.path, fault.kind, fault.message): fault for fault in faults}
+    return tuple(sorted(once.values(), key=key))
