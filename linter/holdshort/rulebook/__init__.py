@@ -1,0 +1,40 @@
+"""What a rule is: declaring, finding packs, running."""
+
+from holdshort.rulebook.declare import (
+    API_VERSION,
+    Clean,
+    Finding,
+    Hold,
+    NotChecked,
+    Outcome,
+    Pack,
+    Rule,
+    Severity,
+    Source,
+    rule,
+)
+from holdshort.rulebook.judge import Crash, Found, Judgement, Unjudged, judge
+from holdshort.rulebook.packs import PackError, Rulebook, checked_rulebook, load_rulebook
+
+__all__ = [
+    "API_VERSION",
+    "Clean",
+    "Crash",
+    "Finding",
+    "Found",
+    "Hold",
+    "Judgement",
+    "NotChecked",
+    "Outcome",
+    "Pack",
+    "PackError",
+    "Rule",
+    "Rulebook",
+    "Severity",
+    "Source",
+    "Unjudged",
+    "checked_rulebook",
+    "judge",
+    "load_rulebook",
+    "rule",
+]

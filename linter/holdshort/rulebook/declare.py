@@ -1,0 +1,153 @@
+"""What a rule is: its declaration, its three outcomes, and the pack it comes in."""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from enum import IntEnum
+from pathlib import Path as FilePath
+from typing import Final
+
+from holdshort.analysis import Aircraft
+from holdshort.analysis.facts import Because
+from holdshort.setup import Place
+
+API_VERSION: Final = 1
+"""The version of the face that packs are written against."""
+
+
+class Severity(IntEnum):
+    """How bad a finding is, in the sense these words have in aviation manuals; worst first."""
+
+    WARNING = 0
+    """May injure someone or lose the aircraft."""
+    CAUTION = 1
+    """May damage equipment."""
+    NOTE = 2
+    """Worth knowing."""
+
+    @property
+    def word(self) -> str:
+        """The word shown to people and written to JSON."""
+        return self.name.lower()
+
+
+class Hold(IntEnum):
+    """What may not happen until a finding is dealt with, in the order things happen."""
+
+    POWER_UP = 0
+    ENGINE_RUN = 1
+    FLIGHT = 2
+
+    @property
+    def word(self) -> str:
+        """The word shown to people and written to JSON: ``power-up``."""
+        return self.name.lower().replace("_", "-")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a rule comes from.
+
+    ``confidence`` says how the source was read: ``read``, ``read second-hand``, ``from memory``,
+    ``derived`` (arithmetic or physics) or ``common practice`` (no published source).
+    """
+
+    id: str
+    text: str
+    confidence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing a rule says, at one place.
+
+    ``message`` is what is wrong, with its numbers, and why it matters; ``do`` is what to do.
+    Severity and hold point are the rule's own unless given.
+    """
+
+    at: Place
+    message: str
+    do: str
+    because: tuple[Because, ...] = ()
+    severity: Severity | None = None
+    hold: Hold | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NotChecked:
+    """Something a rule could not judge: ``needs`` completes "not checked: needs ..."."""
+
+    at: Place
+    needs: str
+
+
+@dataclass(frozen=True, slots=True)
+class Clean:
+    """Something a rule judged and found nothing wrong with."""
+
+    at: Place
+
+
+Outcome = Finding | NotChecked | Clean
+Check = Callable[[Aircraft], Iterator[Outcome]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One declared rule. Made by :func:`rule`; ``check`` judges an aircraft."""
+
+    id: str
+    title: str
+    severity: Severity
+    hold: Hold
+    subject: str
+    sources: tuple[str, ...]
+    check: Check
+
+
+_ID: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)+")
+
+
+def rule(
+    id: str,  # noqa: A002  - the word a reader of a rule expects
+    *,
+    title: str,
+    severity: Severity,
+    hold: Hold,
+    subject: str,
+    sources: Iterable[str],
+) -> Callable[[Check], Rule]:
+    """Declare the decorated generator as a rule.
+
+    ``id`` names the condition in words joined by hyphens and never changes; ``sources`` are ids
+    of the pack's sources, at least one. Raises ValueError for a malformed declaration.
+    """
+    if not _ID.fullmatch(id):
+        raise ValueError(f"rule id {id!r} is not lower-case words joined by hyphens")
+    cited = tuple(sources)
+    if not cited:
+        raise ValueError(f"rule {id} cites no source, not even common practice")
+
+    def declare(check: Check) -> Rule:
+        return Rule(id, title, severity, hold, subject, cited, check)
+
+    return declare
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A set of rules with their sources, pages and cases.
+
+    ``pages`` and ``cases`` are folders with ``<rule id>.md`` and ``<rule id>.yaml``.
+    """
+
+    name: str
+    api: int
+    rules: tuple[Rule, ...]
+    sources: dict[str, Source]
+    pages: FilePath
+    cases: FilePath
+
+    def page(self, rule_id: str) -> str:
+        """Return the page of a rule, in Markdown. Raises OSError where there is none."""
+        return (self.pages / f"{rule_id}.md").read_text(encoding="utf-8")
