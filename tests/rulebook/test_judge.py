@@ -100,7 +100,7 @@ def crashing(problem: object) -> Rule:
     )
     def check(_: Aircraft) -> Iterator[Outcome]:
         yield Finding(at("aircraft"), "said before the crash", "d")
-        if isinstance(problem, Exception):
+        if isinstance(problem, BaseException):
             raise problem
         yield problem  # type: ignore[misc]
 
@@ -112,7 +112,11 @@ def crashing(problem: object) -> Rule:
     [
         (ZeroDivisionError("by zero"), "ZeroDivisionError: by zero"),
         (RecursionError("deep"), "RecursionError: deep"),
+        (SystemExit(0), "SystemExit"),
         (7, "not int"),
+        (Finding(at("aircraft"), "", "do it"), "`message`"),
+        (Finding(at("aircraft"), "wrong", None), "`do`"),  # type: ignore[arg-type]
+        (NotChecked(at("aircraft"), 7), "`needs`"),  # type: ignore[arg-type]
         (Clean(Place("elsewhere.yaml", ())), "elsewhere.yaml"),
     ],
 )

@@ -70,7 +70,7 @@ def judge(aircraft: Aircraft, rulebook: Rulebook | Iterable[tuple[Pack, Rule]]) 
     for pack, rule in rulebook:
         try:
             outcomes = _outcomes(rule, aircraft)
-        except Exception as error:  # noqa: BLE001  - any failure of a rule is a report
+        except (Exception, SystemExit) as error:  # noqa: BLE001  - any failure is a report
             judgement.crashes.append(_crash(pack, rule, error))
             continue
         _sort_in(judgement, pack, rule, outcomes)
@@ -87,11 +87,27 @@ def _outcomes(rule: Rule, aircraft: Aircraft) -> list[Outcome]:
     for outcome in cast("Iterator[object]", rule.check(aircraft)):  # somebody else's code
         if not isinstance(outcome, Finding | NotChecked | Clean):
             raise TypeError(f"a rule yields findings, not {type(outcome).__name__}")
-        _check_place(outcome.at, aircraft)
-        for because in outcome.because if isinstance(outcome, Finding) else ():
-            _check_place(because.place, aircraft)
+        _check_outcome(outcome, aircraft)
         outcomes.append(outcome)
     return outcomes
+
+
+def _check_outcome(outcome: Outcome, aircraft: Aircraft) -> None:
+    """Check what a rule yields: places that exist, and words where words are due."""
+    _check_place(outcome.at, aircraft)
+    if isinstance(outcome, NotChecked):
+        _check_text("needs", outcome.needs)
+    elif isinstance(outcome, Finding):
+        _check_text("message", outcome.message)
+        _check_text("do", outcome.do)
+        for because in outcome.because:
+            _check_place(because.place, aircraft)
+            _check_text("because", because.text)
+
+
+def _check_text(field: str, text: object) -> None:
+    if not isinstance(text, str) or not text:
+        raise TypeError(f"`{field}` of an outcome is text, not {text!r}")
 
 
 def _check_place(place: Place, aircraft: Aircraft) -> None:
@@ -124,7 +140,7 @@ def _order(aircraft: Aircraft, found: Found) -> tuple[object, ...]:
     return found.hold, found.severity, _where(aircraft, found.finding.at), found.rule.id
 
 
-def _crash(pack: Pack, rule: Rule, error: Exception) -> Crash:
+def _crash(pack: Pack, rule: Rule, error: BaseException) -> Crash:
     import traceback  # noqa: PLC0415  - only a failing rule pays for it
 
     text = "".join(traceback.format_exception(error))

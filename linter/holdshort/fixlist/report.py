@@ -1,0 +1,268 @@
+"""What one run has to say, placed and counted; renderings add nothing to it."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+from holdshort.document import Fault, Span, show_path
+from holdshort.rulebook import Crash, Found, Hold, Judgement, Severity, Source, Unjudged
+from holdshort.setup import Loaded, Place, Setup
+
+Kind = Literal["aircraft", "parts", "not-read"]
+"""What a file is: an aircraft's setup file, a file of parts, or nothing that could be read."""
+
+CAUTIONS: Final = (
+    (
+        "An empty list means that nothing was found in what was declared, "
+        "not that the aircraft is safe."
+    ),
+    "Makers' instructions, local rules and a second person's check go first.",
+)
+"""What goes with every fix list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One place: lines and columns from 1, columns in code points, end exclusive.
+
+    All four numbers are 0 where the file as a whole is meant. ``path`` is the document path in
+    words (``devices.gyro.told``); it is empty for a file that is no document.
+    """
+
+    file: str
+    line: int
+    column: int
+    end_line: int
+    end_column: int
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One declared thing that a finding rests on, or another place that a mistake touches."""
+
+    at: Spot
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One mistake of form. ``kind`` is a stable id."""
+
+    kind: str
+    message: str
+    at: Spot
+    do: str
+    related: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedFinding:
+    """One thing a rule says, with everything a reader wants to know about it."""
+
+    rule: str
+    title: str
+    pack: str
+    severity: Severity
+    hold: Hold
+    message: str
+    at: Spot
+    because: tuple[Reason, ...]
+    do: str
+    sources: tuple[Source, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenQuestion:
+    """Something a rule could not judge: ``needs`` completes "not checked: needs ..."."""
+
+    rule: str
+    title: str
+    pack: str
+    needs: str
+    at: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class FailedRule:
+    """A rule that failed: a mistake in the rule, never in the aircraft."""
+
+    rule: str
+    pack: str
+    error: str
+    traceback: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """What was counted.
+
+    ``held`` counts findings by hold point and severity, ``later`` those that hold a later point
+    than was asked about, by hold point; pairs that do not occur are absent. ``deferred`` and
+    ``not_checked`` count findings and open questions; ``clean`` and ``nothing_to_judge`` count
+    rules.
+    """
+
+    held: Mapping[tuple[Hold, Severity], int] = field(
+        default_factory=dict[tuple[Hold, Severity], int]
+    )
+    later: Mapping[Hold, int] = field(default_factory=dict[Hold, int])
+    deferred: int = 0
+    not_checked: int = 0
+    clean: int = 0
+    nothing_to_judge: int = 0
+    mistakes: int = 0
+    crashes: int = 0
+
+    @property
+    def held_in_all(self) -> int:
+        """How many findings are held."""
+        return sum(self.held.values())
+
+    @property
+    def later_in_all(self) -> int:
+        """How many findings hold later points."""
+        return sum(self.later.values())
+
+
+@dataclass(frozen=True, slots=True)
+class FileReport:
+    """What there is to say about one file. ``aircraft`` is its name, empty where there is none."""
+
+    file: str
+    kind: Kind
+    aircraft: str = ""
+    mistakes: tuple[Mistake, ...] = ()
+    findings: tuple[PlacedFinding, ...] = ()
+    not_checked: tuple[OpenQuestion, ...] = ()
+    crashes: tuple[FailedRule, ...] = ()
+    tally: Tally = field(default_factory=Tally)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What one run says about all its files; ``until`` is the last hold point asked about."""
+
+    until: Hold
+    files: tuple[FileReport, ...]
+
+    @property
+    def tally(self) -> Tally:
+        """The sum over all files."""
+        return _sum(file.tally for file in self.files)
+
+    @property
+    def job_done(self) -> bool:
+        """False where a file could not be read, was ill-formed, or a rule failed."""
+        return not any(file.mistakes or file.crashes for file in self.files)
+
+
+def make_report(loaded: Loaded, judgement: Judgement, until: Hold = Hold.FLIGHT) -> FileReport:
+    """Return what there is to say about one aircraft file.
+
+    Findings that hold a later point than ``until`` are counted apart and not listed. What was
+    not checked is listed whatever it would hold, for a rule may bring a hold point forward.
+    """
+    setup = loaded.setup
+    return FileReport(
+        file=setup.file,
+        kind="aircraft",
+        aircraft=setup.aircraft.name if setup.aircraft else "",
+        mistakes=tuple(_mistake(fault) for fault in loaded.faults),
+        findings=tuple(_placed(setup, found) for found in judgement.found if found.hold <= until),
+        not_checked=tuple(_open_question(setup, item) for item in judgement.unjudged),
+        crashes=tuple(_failed(crash) for crash in judgement.crashes),
+        tally=_tally(judgement, until, len(loaded.faults)),
+    )
+
+
+def plain_file_report(file: str, kind: Kind, faults: Iterable[Fault]) -> FileReport:
+    """Return what there is to say about a file that no rule judges."""
+    mistakes = tuple(_mistake(fault) for fault in faults)
+    return FileReport(file=file, kind=kind, mistakes=mistakes, tally=Tally(mistakes=len(mistakes)))
+
+
+def _spot(file: str, span: Span | None, path: str) -> Spot:
+    if span is None:
+        return Spot(file, 0, 0, 0, 0, path)
+    return Spot(file, span.line, span.column, span.end_line, span.end_column, path)
+
+
+def _spot_of(setup: Setup, place: Place) -> Spot:
+    return _spot(place.file, setup.span(place), show_path(place.path))
+
+
+def _mistake(fault: Fault) -> Mistake:
+    related = tuple(Reason(_spot(fault.file, span, ""), text) for text, span in fault.related)
+    path = show_path(fault.path) if fault.path else ""
+    return Mistake(
+        fault.kind, fault.message, _spot(fault.file, fault.span, path), fault.do, related
+    )
+
+
+def _placed(setup: Setup, found: Found) -> PlacedFinding:
+    finding, rule, pack = found.finding, found.rule, found.pack
+    return PlacedFinding(
+        rule=rule.id,
+        title=rule.title,
+        pack=pack.name,
+        severity=found.severity,
+        hold=found.hold,
+        message=finding.message,
+        at=_spot_of(setup, finding.at),
+        because=tuple(
+            Reason(_spot_of(setup, because.place), because.text) for because in finding.because
+        ),
+        do=finding.do,
+        sources=tuple(pack.sources[source] for source in rule.sources if source in pack.sources),
+    )
+
+
+def _open_question(setup: Setup, item: Unjudged) -> OpenQuestion:
+    spot = _spot_of(setup, item.not_checked.at)
+    return OpenQuestion(item.rule.id, item.rule.title, item.pack.name, item.not_checked.needs, spot)
+
+
+def _failed(crash: Crash) -> FailedRule:
+    return FailedRule(crash.rule.id, crash.pack.name, crash.error, crash.traceback)
+
+
+def _tally(judgement: Judgement, until: Hold, mistakes: int) -> Tally:
+    held: dict[tuple[Hold, Severity], int] = {}
+    later: dict[Hold, int] = {}
+    for found in judgement.found:
+        if found.hold > until:
+            later[found.hold] = later.get(found.hold, 0) + 1
+        else:
+            pair = (found.hold, found.severity)
+            held[pair] = held.get(pair, 0) + 1
+    return Tally(
+        held=held,
+        later=later,
+        not_checked=len(judgement.unjudged),
+        clean=len(judgement.clean),
+        nothing_to_judge=len(judgement.idle),
+        mistakes=mistakes,
+        crashes=len(judgement.crashes),
+    )
+
+
+def _sum(tallies: Iterable[Tally]) -> Tally:
+    held: dict[tuple[Hold, Severity], int] = {}
+    later: dict[Hold, int] = {}
+    counts = [0] * 6
+    for tally in tallies:
+        for pair, count in tally.held.items():
+            held[pair] = held.get(pair, 0) + count
+        for hold, count in tally.later.items():
+            later[hold] = later.get(hold, 0) + count
+        own = (
+            tally.deferred,
+            tally.not_checked,
+            tally.clean,
+            tally.nothing_to_judge,
+            tally.mistakes,
+            tally.crashes,
+        )
+        counts = [total + more for total, more in zip(counts, own, strict=True)]
+    return Tally(held, later, *counts)
