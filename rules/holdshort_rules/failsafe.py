@@ -135,3 +135,6 @@ def _held(entry: ChannelFailsafe) -> Finding:
         do=f"Set channel {number} of `{entry.box.name}` to engine stop, or to idle where the rules "
         "you follow allow it, and test it with the transmitter off.",
     )
+
+
+RULES = (channel_without_failsafe, throttle_failsafe_holds)

@@ -143,3 +143,6 @@ def _advice(gyro: Fitted, sits: Mounting) -> str:
         (f"plugs {faces.plugs} and label {faces.label}" for faces in settings or ()), "or"
     )
     return f"Turn the box: `{gyro.name}` cannot be told {_faces(sits)}, only {options}. {proof}"
+
+
+RULES = (gyro_mounting_mismatch, mounting_impossible)

@@ -89,3 +89,6 @@ def _advice(aircraft: Aircraft, feed: Feed, lowest: Quantity) -> str:
             "servos, or fit servos rated for a full pack."
         )
     return f"Set `{feed.device}` to {lowest.text} or less, or fit servos rated for more."
+
+
+RULES = (regulator_above_servo_rating,)

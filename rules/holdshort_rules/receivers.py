@@ -172,3 +172,6 @@ def _leads_in(feeds: BoxFeeds) -> tuple[Because, ...]:
         Because(lead.place, f"the lead {lead.title} brings power to `{feeds.box.name}`")
         for lead in feeds.leads
     )
+
+
+RULES = (backup_receiver_without_power_only_feed,)

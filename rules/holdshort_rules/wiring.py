@@ -90,3 +90,6 @@ def _port_advice(aircraft: Aircraft, end: LeadEnd) -> str:
         return f"Give part `{device.part_name}` its `ports:`."
     names = listed(f"`{device.name}.{port}`" for port in device.ports)
     return f"Name one of its ports: {names}."
+
+
+RULES = (lead_to_nowhere, unknown_port)

@@ -29,14 +29,8 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _start_fast() -> None:
-    """Spare a short run what only a long one needs.
-
-    Collecting garbage while modules load finds none and takes a tenth of the time; so the first
-    collection waits for more objects than one file makes. pydantic's search for plug-ins among all
-    installed distributions takes longer than everything else a lint does, and none are used here.
-    """
+    """Put the first collection of garbage off: loading modules makes none, and looking costs."""
     gc.set_threshold(100_000, 20, 20)
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
 def _run(argv: list[str] | None) -> int:

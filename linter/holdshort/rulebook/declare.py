@@ -9,7 +9,8 @@ from typing import Final
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.facts import Because
-from holdshort.setup import Place
+from holdshort.setup import Place, Quantity
+from holdshort.setup.quantities import QuantityType
 
 API_VERSION: Final = 1
 """The version of the face that packs are written against."""
@@ -88,6 +89,27 @@ class Clean:
     at: Place
 
 
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A limit of a rule that its owner may set.
+
+    ``default`` is text with a unit, read by ``kind``; ``text`` says what the limit is, ``source``
+    is the id of the source it comes from.
+    """
+
+    rule: str
+    name: str
+    default: str
+    kind: QuantityType
+    text: str
+    source: str = "practice"
+
+    def of(self, aircraft: Aircraft) -> Quantity:
+        """Return the limit that counts for ``aircraft``, in SI, with its text."""
+        own = aircraft.limits.get((self.rule, self.name))
+        return own if own is not None else self.kind.read(self.default)
+
+
 Outcome = Finding | NotChecked | Clean
 Check = Callable[[Aircraft], Iterator[Outcome]]
 
@@ -103,6 +125,7 @@ class Rule:
     subject: str
     sources: tuple[str, ...]
     check: Check
+    options: tuple[Option, ...] = ()
 
 
 _ID: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)+")
@@ -116,11 +139,12 @@ def rule(
     hold: Hold,
     subject: str,
     sources: Iterable[str],
+    options: Iterable[Option] = (),
 ) -> Callable[[Check], Rule]:
     """Declare the decorated generator as a rule.
 
     ``id`` names the condition in words joined by hyphens and never changes; ``sources`` are ids
-    of the pack's sources, at least one. Raises ValueError for a malformed declaration.
+    of the pack's sources, at least one; ``options`` are its limits. Raises ValueError for a malformed declaration.
     """
     if not _ID.fullmatch(id):
         raise ValueError(f"rule id {id!r} is not lower-case words joined by hyphens")
@@ -128,8 +152,13 @@ def rule(
     if not cited:
         raise ValueError(f"rule {id} cites no source, not even common practice")
 
+    limits = tuple(options)
+    for option in limits:
+        if option.rule != id:
+            raise ValueError(f"option {option.name} of rule {id} says it belongs to {option.rule}")
+
     def declare(check: Check) -> Rule:
-        return Rule(id, title, severity, hold, subject, cited, check)
+        return Rule(id, title, severity, hold, subject, cited, check, limits)
 
     return declare
 

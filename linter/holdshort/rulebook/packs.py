@@ -116,7 +116,8 @@ def _check(pack: Pack, name: str, target: str) -> None:
         if not isinstance(entry, Rule):
             raise PackError(f"pack `{name}` ({target}) lists a {type(entry).__name__} as a rule")
     for rule in pack.rules:
-        missing = [source for source in rule.sources if source not in pack.sources]
+        cited = [*rule.sources, *(option.source for option in rule.options)]
+        missing = [source for source in cited if source not in pack.sources]
         if missing:
             raise PackError(f"pack `{name}`: rule `{rule.id}` cites unknown source {missing[0]}")
 

@@ -116,7 +116,7 @@ class Wording:
         Raises :class:`pydantic_core.PydanticCustomError` saying what is wrong.
         """
         if not isinstance(value, str):
-            raise PydanticCustomError("string_type", "wants text")
+            raise PydanticCustomError("string_type", "text is wanted")
         if self.fits(value):
             return value
         known = self.explain(value) if self.explain else ""
@@ -171,6 +171,39 @@ class Whole:
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
+class Prose:
+    """Text of any form, not empty and of at most ``longest`` characters."""
+
+    __slots__ = ("longest",)
+
+    def __init__(self, longest: int) -> None:
+        """Take the limit."""
+        self.longest = longest
+
+    def read(self, value: object) -> str:
+        """Return ``value`` where it is such text.
+
+        Raises :class:`pydantic_core.PydanticCustomError`.
+        """
+        if not isinstance(value, str):
+            raise PydanticCustomError("string_type", "text is wanted")
+        if not value:
+            raise PydanticCustomError("string_too_short", "some text is wanted")
+        if len(value) > self.longest:
+            raise PydanticCustomError("string_too_long", "shorter text is wanted")
+        return value
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {"type": "string", "minLength": 1, "maxLength": self.longest}
+
+
 T = TypeVar("T")
 Items = Annotated[tuple[T, ...], Field(strict=False)]
 """A list in the file, a tuple in the model."""
@@ -221,8 +254,8 @@ ChannelRun = Annotated[str, CHANNEL_RUN]
 End = Annotated[str, END]
 ChannelNumber = Annotated[int, Whole(1, 99)]
 
-LONGEST_TEXT = 2000
-Text = Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT)]
+TEXT = Prose(2000)
+Text = Annotated[str, TEXT]
 Names = Annotated[
     tuple[Name, ...],
     Field(strict=False, min_length=1),

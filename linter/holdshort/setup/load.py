@@ -22,6 +22,7 @@ from holdshort.setup.catalogue import (
 )
 from holdshort.setup.mistakes import did_you_mean, reference_fault, seen
 from holdshort.setup.model import Cable, ChannelEntry, FailsafeEntry, Fitted, Place, Setup
+from holdshort.setup.parts import Connector
 from holdshort.setup.ports import ports_of
 from holdshort.setup.reader import EntryReader
 from holdshort.setup.references import dangling, resolve_end
@@ -33,6 +34,7 @@ from holdshort.setup.sections import (
     DeviceFailsafe,
     Lead,
     Link,
+    LoadCases,
     Surface,
 )
 
@@ -48,6 +50,7 @@ SECTIONS: Final = (
     "radio",
     "failsafe",
     "surfaces",
+    "load-cases",
 )
 _RADIO: Final = ("transmitter", "links", "channels")
 
@@ -71,7 +74,7 @@ def load(document: Document, read: ReadCatalogue) -> Loaded:
     shelf, catalogue_documents = read_shelf(document, catalogues, read)
     documents = {document.name: document, **catalogue_documents}
     devices = _devices(reader, root.get("devices"), shelf, documents)
-    aircraft = root.get("aircraft")
+    aircraft, cases = root.get("aircraft"), root.get("load-cases")
     setup = Setup(
         file=document.name,
         documents=documents,
@@ -82,7 +85,9 @@ def load(document: Document, read: ReadCatalogue) -> Loaded:
         cables=_cables(reader, root.get("leads"), devices),
         failsafe=_failsafe(reader, root.get("failsafe")),
         surfaces=reader.entries(Surface, root.get("surfaces"), ("surfaces",)),
+        load_cases=None if cases is None else reader.entry(LoadCases, cases, ("load-cases",)),
     )
+    setup = replace(setup, connectors=_connectors(setup.cables, shelf))
     setup = _with_radio(reader, setup, root.get("radio"))
     setup = replace(setup, broken=frozenset(reader.broken))
     for name in _own_parts(document):
@@ -163,6 +168,16 @@ def _cable(reader: EntryReader, index: int, lead: Lead, devices: Mapping[str, Fi
         start=resolve_end(lead.from_, start, devices, reader.broken),
         end=resolve_end(lead.to, end, devices, reader.broken),
     )
+
+
+def _connectors(cables: tuple[Cable, ...], shelf: Shelf) -> dict[str, Connector]:
+    """Return the connector parts that leads have in line, by name."""
+    found: dict[str, Connector] = {}
+    for name in {name for cable in cables for name in cable.lead.connectors or ()}:
+        resolved = shelf.find(name)
+        if resolved is not None and isinstance(resolved.part, Connector):
+            found[name] = resolved.part
+    return found
 
 
 def _with_radio(reader: EntryReader, setup: Setup, value: Node) -> Setup:

@@ -1,8 +1,7 @@
 """Mistakes of form in words: what was found, what was expected, what is near."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from typing import Any, Final, get_args
+from typing import Any, Final, NamedTuple, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -109,12 +108,29 @@ WhereStands = Callable[[Path], tuple[Document, Path]]
 
 def faults_of(error: ValidationError, model: type[BaseModel], where: WhereStands) -> list[Fault]:
     """Turn what pydantic found in one entry into located faults, each once."""
-    details = error.errors(include_url=False, include_context=True)
-    return list(dict.fromkeys(_fault(dict(detail), model, where) for detail in details))
+    details: list[dict[str, Any]] = [dict(detail) for detail in error.errors(include_url=False)]
+    inner = {tuple(detail["loc"])[:-1] for detail in details}
+    misspelt = {(*detail["loc"][:-1], *_meant(detail, model)) for detail in details}
+    told = [
+        _fault(detail, model, where)
+        for detail in details
+        # Pydantic counts only the good items of a list: a list with a bad one is not short.
+        if not (detail["type"] == "too_short" and tuple(detail["loc"]) in inner)
+        # A key that is there but misspelt is told as that alone.
+        and not (detail["type"] == "missing" and tuple(detail["loc"]) in misspelt)
+    ]
+    return list(dict.fromkeys(told))
 
 
-@dataclass(frozen=True, slots=True)
-class _Mistake:
+def _meant(detail: dict[str, Any], model: type[BaseModel]) -> tuple[str, ...]:
+    """Return the key that an unknown key was probably meant to be."""
+    if detail["type"] != "extra_forbidden":
+        return ()
+    *steps, last = detail["loc"]
+    return near(str(last), _keys_at(model, tuple(steps)), 1)
+
+
+class _Mistake(NamedTuple):
     """One thing pydantic found, ready to be put into words."""
 
     kind: str

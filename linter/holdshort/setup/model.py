@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from holdshort.document import Document, Path, Span
-from holdshort.setup.parts import Part, PartBase, PortFunction
+from holdshort.setup.parts import Connector, Part, PartBase, PortFunction
 from holdshort.setup.sections import (
     Aircraft,
     Channel,
@@ -16,6 +16,7 @@ from holdshort.setup.sections import (
     DeviceFailsafe,
     Lead,
     Link,
+    LoadCases,
     Surface,
 )
 
@@ -41,6 +42,7 @@ class Port(NamedTuple):
     delivered: PortFunction | None
     is_set: bool
     isolated: bool
+    drop: float | None
     powered: bool
     channel: int | None
     set_by: Place
@@ -56,8 +58,7 @@ class Port(NamedTuple):
         return self.does in {"supply", "feed"}
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
+class Fitted(NamedTuple):
     """One fitted device: its declaration, its part, and where both stand."""
 
     name: str
@@ -168,6 +169,8 @@ class Setup:
     channels: Mapping[int, ChannelEntry] = field(default_factory=dict[int, ChannelEntry])
     failsafe: Mapping[str, FailsafeEntry] = field(default_factory=dict[str, FailsafeEntry])
     surfaces: Mapping[str, Surface] = field(default_factory=dict[str, Surface])
+    load_cases: LoadCases | None = None
+    connectors: Mapping[str, Connector] = field(default_factory=dict[str, Connector])
     broken: frozenset[Path] = frozenset()
 
     @property

@@ -33,6 +33,7 @@ from holdshort.setup.quantities import (
     Slew,
     Torque,
     Voltage,
+    VoltageOrZero,
 )
 
 PortFunction = Literal["servo", "pulse-in", "bus-out", "bus-in", "data", "supply", "feed", "unused"]
@@ -55,6 +56,8 @@ class PortType(Section):
     """What the port is set to as delivered."""
     isolated: bool = False
     """True where power comes in through a diode or the like, so that it cannot flow back."""
+    drop: VoltageOrZero | None = None
+    """What an isolated input loses between its port and the rail, in volts."""
     powered: bool = True
     """False where the supply pin of the port is not connected inside."""
     channel: ChannelNumber | None = None
@@ -240,6 +243,8 @@ class Distribution(PartBase):
     """What kind of part this is."""
     output: Output | None = None
     """The regulated voltages of its rail, where it regulates; absent where it passes through."""
+    type: Literal["linear", "switching"] | None = None
+    """How it regulates, where it does."""
     continuous_current: Current | None = None
     """The current it is rated to give all the time, in amperes."""
     peak_current: Current | None = None

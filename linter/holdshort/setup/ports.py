@@ -1,6 +1,6 @@
 """The ports of a fitted device: what its part offers, overlaid with what it is set to."""
 
-from holdshort.document import Document, Path
+from holdshort.document import Document, Fault, Path
 from holdshort.setup.catalogue import ResolvedPart
 from holdshort.setup.mistakes import did_you_mean, duplicate_run_fault, reference_fault
 from holdshort.setup.model import Place, Port
@@ -23,18 +23,13 @@ def ports_of(
     for key, setting in (device.ports or {}).items():
         for port in _expand(reader, reader.document, base, key):
             if port in settings:
-                reader.faults.append(
-                    duplicate_run_fault(reader.document, base, key, settings[port][1])
-                )
-            elif port not in offered:
-                reader.fault(
-                    "unknown-port",
-                    f"`{name}` has no port `{port}`.",
-                    (*base, key),
-                    did_you_mean(port, offered),
-                )
-            else:
-                settings[port] = (setting, key)
+                _note(reader, duplicate_run_fault(reader.document, base, key, settings[port][1]))
+                break
+            if port not in offered:
+                message, do = f"`{name}` has no port `{port}`.", did_you_mean(port, offered)
+                reader.fault("unknown-port", message, (*base, key), do, at_key=True)
+                break
+            settings[port] = (setting, key)
     return {
         port: _port(reader, name, port, kind, place, settings.get(port))
         for port, (kind, place) in offered.items()
@@ -57,10 +52,8 @@ def _offered(
     for key, kind in part.ports.items():
         for port in _expand(reader, home, base, key):
             if port in keys:
-                fault = duplicate_run_fault(home, base, key, keys[port])
-                if fault not in reader.faults:
-                    reader.faults.append(fault)
-                continue
+                _note(reader, duplicate_run_fault(home, base, key, keys[port]))
+                break
             keys[port] = key
             found[port] = (kind, Place(home.name, (*base, key)))
     return found
@@ -70,10 +63,16 @@ def _expand(reader: EntryReader, document: Document, base: Path, key: str) -> tu
     try:
         return expand_run(key)
     except ValueError as error:
-        fault = reference_fault("bad-run", f"{error}", document, (*base, key))
-        if fault not in reader.faults:
-            reader.faults.append(fault)
+        path = (*base, key)
+        do = "Write a run upwards, such as `1..6`, of at most 64."
+        _note(reader, reference_fault("bad-run", f"{error}", document, path, do, at_key=True))
         return ()
+
+
+def _note(reader: EntryReader, fault: Fault) -> None:
+    """Note a mistake once, however many devices share the part that has it."""
+    if fault not in reader.faults:
+        reader.faults.append(fault)
 
 
 def _port(
@@ -102,6 +101,7 @@ def _port(
         delivered=kind.delivered,
         is_set=bool(setting and setting[0].does),
         isolated=kind.isolated,
+        drop=kind.drop,
         powered=kind.powered,
         channel=channel,
         set_by=place,

@@ -272,6 +272,7 @@ def _unit_problem(unit: str, dimension: Dimension, wanted: str) -> tuple[str, st
 
 
 Voltage = Annotated[Quantity, QuantityType(VOLTAGE)]
+VoltageOrZero = Annotated[Quantity, QuantityType(VOLTAGE, zero=True)]
 Current = Annotated[Quantity, QuantityType(CURRENT)]
 CurrentOrZero = Annotated[Quantity, QuantityType(CURRENT, zero=True)]
 Charge = Annotated[Quantity, QuantityType(CHARGE)]

@@ -6,7 +6,7 @@ from typing import TypeVar
 from pydantic import ValidationError
 
 from holdshort.document import Document, Fault, Node, Path, TreeList, TreeMap
-from holdshort.setup.base import CHANNEL_RUN, LONGEST_TEXT, NAME, Section
+from holdshort.setup.base import CHANNEL_RUN, NAME, TEXT, Section
 from holdshort.setup.mistakes import (
     did_you_mean,
     duplicate_run_fault,
@@ -90,10 +90,10 @@ class EntryReader:
 
     def text(self, value: Node, path: Path) -> str | None:
         """Return text, or None where it is absent or not text, which is then noted."""
-        if value is None or (isinstance(value, str) and 0 < len(value) <= LONGEST_TEXT):
+        if value is None or (isinstance(value, str) and 0 < len(value) <= TEXT.longest):
             return value
         if isinstance(value, str):
-            do = f"Write from 1 to {LONGEST_TEXT} characters."
+            do = f"Write from 1 to {TEXT.longest} characters."
             self.misshapen(value, "some text" if not value else "shorter text", path, do)
         else:
             self.misshapen(value, "text", path, "Put it in quotes.")

@@ -24,6 +24,7 @@ from holdshort.setup.sections import (
     Device,
     DeviceFailsafe,
     Lead,
+    LoadCases,
     Radio,
     Surface,
 )
@@ -47,13 +48,24 @@ _SECTION_WORDS: Final = {
     "radio": "The radio: its links and channels.",
     "failsafe": "What each box does when it hears nothing, by the name of the device.",
     "surfaces": "The moving surfaces, by name.",
+    "load-cases": "Changes to the load cases in which the power network is solved.",
 }
 
 
 def setup_schema() -> Json:
     """Return the JSON Schema of a setup file."""
     definitions = _definitions(
-        [Aircraft, Device, Lead, Radio, DeviceFailsafe, Surface, DerivedPart, *_part_models()]
+        [
+            Aircraft,
+            Device,
+            Lead,
+            Radio,
+            DeviceFailsafe,
+            Surface,
+            LoadCases,
+            DerivedPart,
+            *_part_models(),
+        ]
     )
     properties: Json = {
         FORMAT_KEY: {"const": FORMAT_VERSION},
@@ -66,6 +78,7 @@ def setup_schema() -> Json:
         "radio": _or_nothing(_reference(Radio)),
         "failsafe": _or_nothing(_named(_reference(DeviceFailsafe))),
         "surfaces": _or_nothing(_named(_reference(Surface))),
+        "load-cases": _or_nothing(_reference(LoadCases)),
     }
     return _file(SETUP_ID, "Setup file of one aircraft", FORMAT_KEY, properties, definitions)
 

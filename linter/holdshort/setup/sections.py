@@ -81,6 +81,30 @@ class Tilt(Section):
     """About the vertical, nose right positive, in degrees."""
 
 
+class CaseSetting(Section):
+    """What to change in one load case."""
+
+    charge: Share | None = None
+    """State of charge of the packs, in per cent."""
+    servos: Share | None = None
+    """How hard all servos work, in per cent of their stall current."""
+
+
+class LoadCases(Section):
+    """Changes to the load cases in which the power network is solved."""
+
+    rest: CaseSetting | None = None
+    """Full packs, nothing drawing."""
+    cruise: CaseSetting | None = None
+    """Half-full packs, steady flight."""
+    hard_manoeuvre: CaseSetting | None = None
+    """Nearly empty packs, all servos moving hard."""
+    stalled_pair: CaseSetting | None = None
+    """Nearly empty packs, the two strongest servos stalled."""
+    engine_start: CaseSetting | None = None
+    """Nearly empty packs, the engine starting."""
+
+
 class MountingDeclaration(Faces):
     """How a box really sits in the airframe."""
 
@@ -124,6 +148,12 @@ class Device(Section):
     """The part it is one of: a name under `parts` or in a catalogue."""
     output: Voltage | None = None
     """What a regulator or regulated box is set to, in volts."""
+    measured: Voltage | None = None
+    """What a meter showed at its output, in volts."""
+    alarm: Voltage | None = None
+    """Where its low-voltage alarm is set, in volts for the whole pack or rail."""
+    alarm_cells: Annotated[int, Whole(1, 40)] | None = None
+    """The number of cells its low-voltage alarm is set for."""
     ports: (
         dict[PortRun, Annotated[PortSetting, short_for(PortFunction | PortSetting, "does")]] | None
     ) = None
