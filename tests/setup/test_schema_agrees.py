@@ -4,6 +4,7 @@ import copy
 import json
 import types
 from collections.abc import Callable
+from datetime import date
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from hypothesis import event, given, settings
@@ -16,6 +17,7 @@ from holdshort.document import DocumentError, Fault, read_document
 from holdshort.setup import check_catalogue, load
 from holdshort.setup.base import (
     CHANNEL_RUN,
+    DAY,
     END,
     NAME,
     PORT_RUN,
@@ -36,6 +38,7 @@ from holdshort.setup.sections import (
     DeviceFailsafe,
     Lead,
     LoadCases,
+    Observation,
     Radio,
     Surface,
 )
@@ -75,6 +78,7 @@ WORDINGS: list[tuple[Wording, Strategy]] = [
     (PORT_RUN, port_runs),
     (CHANNEL_RUN, channel_runs),
     (END, ends),
+    (DAY, st.dates(date(2000, 1, 1), date(2099, 12, 31)).map(date.isoformat)),
     (FAILSAFE_ACTION, st.sampled_from(FAILSAFE_WORDS) | pulses),
 ]
 
@@ -172,6 +176,7 @@ SECTIONS: dict[str, Strategy] = {
     "parts": parts(),
     "devices": few(sections(Device)),
     "leads": st.lists(sections(Lead), min_size=1, max_size=2),
+    "observations": st.lists(sections(Observation), min_size=1, max_size=2),
     "radio": sections(Radio),
     "failsafe": few(sections(DeviceFailsafe)),
     "surfaces": few(sections(Surface)),

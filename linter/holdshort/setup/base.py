@@ -4,6 +4,7 @@ import re
 import sys
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
+from datetime import date
 from types import ModuleType
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
@@ -254,6 +255,40 @@ ChannelRun = Annotated[str, CHANNEL_RUN]
 End = Annotated[str, END]
 ChannelNumber = Annotated[int, Whole(1, 99)]
 
+
+def _day_problem(text: str) -> str:
+    """Say what is wrong with a text that should be a date, or nothing."""
+    year, _, rest = text.partition("-")
+    if len(year) == 4 and rest.count("-") == 1:  # noqa: PLR2004  - years have four digits
+        return f"`{text}` is not a day of the calendar."
+    return ""
+
+
+class CalendarDay(Wording):
+    """A date: the form is checked by the expression, the calendar by the reader."""
+
+    __slots__ = ()
+
+    def fits(self, text: str) -> bool:
+        """Tell whether ``text`` is a day that exists."""
+        if not super().fits(text):
+            return False
+        try:
+            date.fromisoformat(text)
+        except ValueError:
+            return False
+        return True
+
+
+DAY = CalendarDay(
+    "a date",
+    "A date written year-month-day, such as `2026-05-31`.",
+    r"20[0-9]{2}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])",
+    ("2026-05-31",),
+    explain=_day_problem,
+)
+Day = Annotated[str, DAY]
+
 TEXT = Prose(2000)
 Text = Annotated[str, TEXT]
 Names = Annotated[
@@ -266,6 +301,16 @@ Names = Annotated[
 """One name, or a list of names."""
 
 Direction = Literal["forward", "aft", "left", "right", "up", "down"]
+Directions = Annotated[
+    tuple[Direction, ...],
+    Field(strict=False, min_length=1, max_length=3),
+    BeforeValidator(
+        _listed,
+        json_schema_input_type=Direction
+        | Annotated[list[Direction], Field(min_length=1, max_length=3)],
+    ),
+]
+"""One direction, or up to three that something lies between."""
 Axis = Literal["roll", "pitch", "yaw"]
 Axes = Annotated[
     tuple[Axis, ...],

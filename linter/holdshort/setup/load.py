@@ -35,6 +35,9 @@ from holdshort.setup.sections import (
     Lead,
     Link,
     LoadCases,
+    Mode,
+    Observation,
+    RadioSettings,
     Surface,
 )
 
@@ -51,8 +54,10 @@ SECTIONS: Final = (
     "failsafe",
     "surfaces",
     "load-cases",
+    "observations",
 )
-_RADIO: Final = ("transmitter", "links", "channels")
+_RADIO_SETTINGS: Final = ("transmitter", "pulse", "frame-rate", "sense", "throttle-cut", "mixes")
+_RADIO: Final = (*_RADIO_SETTINGS, "links", "channels", "modes")
 
 
 class Loaded(NamedTuple):
@@ -85,6 +90,7 @@ def load(document: Document, read: ReadCatalogue) -> Loaded:
         cables=_cables(reader, root.get("leads"), devices),
         failsafe=_failsafe(reader, root.get("failsafe")),
         surfaces=reader.entries(Surface, root.get("surfaces"), ("surfaces",)),
+        observations=_observations(reader, root.get("observations")),
         load_cases=None if cases is None else reader.entry(LoadCases, cases, ("load-cases",)),
     )
     setup = replace(setup, connectors=_connectors(setup.cables, shelf))
@@ -170,6 +176,25 @@ def _cable(reader: EntryReader, index: int, lead: Lead, devices: Mapping[str, Fi
     )
 
 
+def _observations(reader: EntryReader, value: Node) -> tuple[tuple[Place, Observation], ...]:
+    path = ("observations",)
+    if value is None:
+        return ()
+    if not isinstance(value, TreeList):
+        reader.fault(
+            "wrong-value", "`observations` wants a list.", path, "Begin each with `- {card:`."
+        )
+        return ()
+    read = [
+        (
+            Place(reader.document.name, (*path, index)),
+            reader.entry(Observation, item, (*path, index)),
+        )
+        for index, item in enumerate(value)
+    ]
+    return tuple((place, seen) for place, seen in read if seen is not None)
+
+
 def _connectors(cables: tuple[Cable, ...], shelf: Shelf) -> dict[str, Connector]:
     """Return the connector parts that leads have in line, by name."""
     found: dict[str, Connector] = {}
@@ -199,8 +224,21 @@ def _with_radio(reader: EntryReader, setup: Setup, value: Node) -> Setup:
         setup,
         channels=channels,
         links=reader.entries(Link, radio.get("links"), ("radio", "links")),
-        transmitter=reader.text(radio.get("transmitter"), ("radio", "transmitter")),
+        modes=reader.entries(Mode, radio.get("modes"), ("radio", "modes")),
+        radio=_radio_settings(reader, radio),
     )
+
+
+def _radio_settings(reader: EntryReader, radio: Mapping[str, Node]) -> RadioSettings:
+    """Read the settings of the radio one by one, so that a mistake in one hides no other."""
+    found: dict[str, Node] = {}
+    for key in _RADIO_SETTINGS:
+        if radio.get(key) is None:
+            continue
+        one = {key: radio[key]}
+        if reader.entry(RadioSettings, one, ("radio",), broken=("radio", key)) is not None:
+            found[key] = radio[key]
+    return RadioSettings.read(found) if found else RadioSettings.model_construct()
 
 
 def _number(item: tuple[int, object]) -> int:

@@ -17,6 +17,9 @@ from holdshort.setup.sections import (
     Lead,
     Link,
     LoadCases,
+    Mode,
+    Observation,
+    RadioSettings,
     Surface,
 )
 
@@ -164,7 +167,9 @@ class Setup:
     follows: tuple[str, ...] = ()
     devices: Mapping[str, Fitted] = field(default_factory=dict[str, Fitted])
     cables: tuple[Cable, ...] = ()
-    transmitter: str | None = None
+    radio: RadioSettings = field(default_factory=RadioSettings.model_construct)
+    modes: Mapping[str, Mode] = field(default_factory=dict[str, Mode])
+    observations: tuple[tuple[Place, Observation], ...] = ()
     links: Mapping[str, Link] = field(default_factory=dict[str, Link])
     channels: Mapping[int, ChannelEntry] = field(default_factory=dict[int, ChannelEntry])
     failsafe: Mapping[str, FailsafeEntry] = field(default_factory=dict[str, FailsafeEntry])

@@ -42,13 +42,18 @@ class EntryReader:
         self.faults.append(shape_fault(found, wanted, self.document, path, do))
         self.broken.add(path)
 
-    def entry(self, model: type[M], value: Node, path: Path) -> M | None:
-        """Read one entry, or note its mistakes and return None."""
+    def entry(
+        self, model: type[M], value: object, path: Path, *, broken: Path | None = None
+    ) -> M | None:
+        """Read one entry, or note its mistakes and return None.
+
+        ``broken`` is the path that is then broken, where that is not the entry's own.
+        """
         try:
             return model.read(value)
         except ValidationError as error:
             self.faults += faults_of(error, model, lambda steps: (self.document, (*path, *steps)))
-            self.broken.add(path)
+            self.broken.add(path if broken is None else broken)
             return None
 
     def mapping(self, value: Node, path: Path) -> Mapping[str, Node]:

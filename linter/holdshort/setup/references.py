@@ -53,26 +53,35 @@ def _device_fault(
         )
 
 
+_BELONGS: Final = (
+    ("output", REGULATING_KINDS, "it has no `output` to set", "the regulator that feeds it"),
+    ("told", ("gyro",), "it cannot be told how it sits", "the gyro"),
+    ("directions", ("gyro",), "it has no correction to reverse", "the gyro"),
+    ("taught", ("gyro",), "it learns no centres", "the gyro"),
+    ("learned", ("engine-controller",), "it learns no pulses", "the engine controller"),
+    ("learned-on", ("engine-controller",), "it learns no pulses", "the engine controller"),
+    ("backs-up", ("receiver",), "it backs up no receiver", "the back-up receiver"),
+    ("aerials", ("receiver",), "it has no aerials", "the receiver"),
+)
+
+
 def _settings(setup: Setup, document: Document) -> Iterator[Fault]:
     """Yield a fault for every setting on a device of a kind that has no such setting."""
     for name, fitted in setup.devices.items():
         path = ("devices", name)
-        if fitted.device.output is not None and fitted.kind not in REGULATING_KINDS:
-            yield reference_fault(
-                "misplaced-setting",
-                f"`{name}` is a {fitted.kind}: it has no `output` to set.",
-                document,
-                (*path, "output"),
-                "Give `output` to the regulator that feeds it.",
-            )
-        if fitted.device.told is not None and fitted.kind != "gyro":
-            yield reference_fault(
-                "misplaced-setting",
-                f"`{name}` is a {fitted.kind}: it cannot be told how it sits.",
-                document,
-                (*path, "told"),
-                "Give `told` to the gyro.",
-            )
+        for key, kinds, why, owner in _BELONGS:
+            declared = getattr(fitted.device, key.replace("-", "_"))
+            if declared is not None and fitted.kind not in kinds:
+                yield reference_fault(
+                    "misplaced-setting",
+                    f"`{name}` is a {fitted.kind}: {why}.",
+                    document,
+                    (*path, key),
+                    f"Give `{key}` to {owner}.",
+                )
+        if fitted.device.backs_up is not None:
+            where = (*path, "backs-up")
+            yield from _device_fault(setup, document, where, fitted.device.backs_up, _LISTENERS)
 
 
 def _connectors(setup: Setup, shelf: Shelf, document: Document) -> Iterator[Fault]:

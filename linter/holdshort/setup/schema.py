@@ -25,6 +25,7 @@ from holdshort.setup.sections import (
     DeviceFailsafe,
     Lead,
     LoadCases,
+    Observation,
     Radio,
     Surface,
 )
@@ -48,6 +49,7 @@ _SECTION_WORDS: Final = {
     "radio": "The radio: its links and channels.",
     "failsafe": "What each box does when it hears nothing, by the name of the device.",
     "surfaces": "The moving surfaces, by name.",
+    "observations": "What was seen in bench tests, written back by hand.",
     "load-cases": "Changes to the load cases in which the power network is solved.",
 }
 
@@ -63,6 +65,7 @@ def setup_schema() -> Json:
             DeviceFailsafe,
             Surface,
             LoadCases,
+            Observation,
             DerivedPart,
             *_part_models(),
         ]
@@ -79,6 +82,7 @@ def setup_schema() -> Json:
         "failsafe": _or_nothing(_named(_reference(DeviceFailsafe))),
         "surfaces": _or_nothing(_named(_reference(Surface))),
         "load-cases": _or_nothing(_reference(LoadCases)),
+        "observations": _or_nothing({"type": "array", "items": _reference(Observation)}),
     }
     return _file(SETUP_ID, "Setup file of one aircraft", FORMAT_KEY, properties, definitions)
 

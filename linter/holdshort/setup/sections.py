@@ -4,9 +4,11 @@ from typing import Annotated, Final, Literal, get_args
 
 from holdshort.setup.base import (
     Axes,
+    Axis,
     ChannelNumber,
     ChannelRun,
-    Direction,
+    Day,
+    Directions,
     End,
     Items,
     Name,
@@ -25,6 +27,7 @@ from holdshort.setup.quantities import (
     Frequency,
     Length,
     Mass,
+    Pulse,
     Share,
     SignedShare,
     Speed,
@@ -110,6 +113,15 @@ class MountingDeclaration(Faces):
 
     tilt: Tilt | None = None
     """How far it is off those faces."""
+    changed: Day | None = None
+    """When it was last moved."""
+
+
+class ToldDeclaration(Faces):
+    """What a box has been told about how it sits."""
+
+    changed: Day | None = None
+    """When that setting was last changed."""
 
 
 class PortSetting(Section):
@@ -119,6 +131,10 @@ class PortSetting(Section):
     """What the port is set to do."""
     channel: ChannelNumber | None = None
     """The channel whose pulse the port gives."""
+    reversed: bool = False
+    """True where the box itself reverses this output."""
+    frame_rate: Frequency | None = None
+    """The frame rate of this output, in hertz, where it has one of its own."""
 
 
 class Place3(Section):
@@ -135,10 +151,12 @@ class Place3(Section):
 class Aerial(Section):
     """One aerial of a receiver."""
 
-    points: Direction
-    """Which way it points."""
+    points: Directions
+    """Which way it points; two or three directions for one that lies between them."""
     at: Place3 | None = None
     """Where its active end is."""
+    near: dict[Literal["carbon", "metal", "fuel", "battery", "wiring"], Length] | None = None
+    """How far its active end is from things that shade it, in millimetres."""
 
 
 class Device(Section):
@@ -160,10 +178,20 @@ class Device(Section):
     """What its ports are set to, where that differs from how they are delivered."""
     mounting: MountingDeclaration | None = None
     """How it really sits."""
-    told: Faces | None = None
+    told: ToldDeclaration | None = None
     """What it has been told about how it sits."""
     frame_rate: Frequency | None = None
     """The frame rate it is set to, in hertz."""
+    backs_up: Name | None = None
+    """The receiver that this one is set to back up."""
+    directions: dict[Axis, Literal["normal", "reversed"]] | None = None
+    """How a gyro is set to correct in each axis."""
+    taught: Day | None = None
+    """When a gyro last learned the centres and end points."""
+    learned: dict[Literal["stop", "idle", "full"], Pulse] | None = None
+    """The pulses an engine controller has learned, in microseconds."""
+    learned_on: Day | None = None
+    """When an engine controller last learned its pulses."""
     at: Place3 | None = None
     """Where it sits."""
     aerials: Items[Aerial] | None = None
@@ -217,6 +245,10 @@ class Travel(Section):
     """Travel to the high side, in per cent."""
 
 
+Sense = Literal["longer", "shorter"]
+Dates = dict[Literal["travel", "centre", "reversed"], Day]
+
+
 class Channel(Section):
     """One channel of the transmitter."""
 
@@ -230,19 +262,79 @@ class Channel(Section):
     """How far it goes each side of the centre, in per cent."""
     slow: Duration | None = None
     """How long it takes from end to end where it is slowed, in seconds."""
+    trim: SignedShare | None = None
+    """The trim in use, in per cent."""
+    changed: Dates | None = None
+    """When each of its values was last changed."""
+    copied_from: Text | None = None
+    """The aircraft that its values were copied from."""
+    confirmed: Day | None = None
+    """When copied values were confirmed on this aircraft."""
     note: Text | None = None
     """Anything worth saying."""
 
 
-class Radio(Section):
-    """The radio: its links and channels."""
+class Mode(Section):
+    """One flight mode."""
+
+    gyro: Literal["on", "off"] | None = None
+    """Whether the gyro works in this mode."""
+    gains: dict[Axis, Share] | None = None
+    """Gyro gain in each axis, in per cent."""
+    speed: Speed | None = None
+    """The speed it is flown at, in metres per second."""
+    travel: dict[ChannelRun, Annotated[Travel, short_for(Share | Travel, "low", "high")]] | None = (
+        None
+    )
+    """Travel of channels that differ in this mode, in per cent."""
+
+
+class Mix(Section):
+    """One mix in the transmitter."""
+
+    from_: Name
+    """The function that it follows."""
+    to: Names
+    """The functions or surfaces that it moves."""
+    share: SignedShare
+    """How much, in per cent."""
+
+
+class RadioPulse(Section):
+    """How the transmitter turns per cent into pulses."""
+
+    centre: Pulse
+    """The pulse at centre, in microseconds."""
+    full: Pulse
+    """How much longer the pulse gets at 100 %, in microseconds."""
+
+
+class RadioSettings(Section):
+    """What the transmitter does beside its links, channels and modes."""
 
     transmitter: Text | None = None
     """What the transmitter is, in words."""
+    pulse: RadioPulse | None = None
+    """How per cent become pulses."""
+    frame_rate: Frequency | None = None
+    """The frame rate of the link, in hertz."""
+    sense: dict[Literal["roll", "pitch", "yaw", "throttle"], Sense] | None = None
+    """What a channel that is not reversed gives for stick right, back, right and forward."""
+    throttle_cut: Text | None = None
+    """The switch that cuts the throttle."""
+    mixes: Items[Mix] | None = None
+    """The mixes that live in the transmitter."""
+
+
+class Radio(RadioSettings):
+    """The radio: its links, channels, modes and mixes."""
+
     links: dict[Name, Link] | None = None
     """The radio links, each with the receivers that listen on it."""
     channels: dict[ChannelRun, Channel] | None = None
     """The channels by number; like channels as a run such as `1..4`."""
+    modes: dict[Name, Mode] | None = None
+    """The flight modes."""
 
 
 FAILSAFE_WORDS: Final = (
@@ -272,6 +364,8 @@ class DeviceFailsafe(Section):
     """What each channel does, by number; like channels as a run such as `1..6`."""
     passes_on: bool = False
     """True for a box with no failsafe of its own, that passes on what it is sent."""
+    set_on: Day | None = None
+    """When it was last set."""
     note: Text | None = None
     """Anything worth saying."""
 
@@ -285,5 +379,22 @@ class Surface(Section):
     """Its control function, where the name does not say it."""
     steadied_in: Axes | None = None
     """The gyro axes that move it."""
+    longer_pulse: Literal["up", "down", "left", "right"] | None = None
+    """Which way its trailing edge goes when its servo's pulse gets longer."""
+    note: Text | None = None
+    """Anything worth saying."""
+
+
+class Observation(Section):
+    """What was seen in one bench test."""
+
+    card: Text
+    """The card that was followed."""
+    seen: Literal["as it must", "reversed", "nothing", "something else"]
+    """What happened."""
+    on: Day
+    """When."""
+    by: Text | None = None
+    """Who looked."""
     note: Text | None = None
     """Anything worth saying."""
