@@ -35,6 +35,9 @@ def channel_without_failsafe(aircraft: Aircraft) -> Iterator[Outcome]:
         if aircraft.deciding_boxes:
             yield NotChecked(setup.place("radio", "channels"), "the channels of the radio")
         return
+    unread = setup.broken_under("radio", "channels")
+    if unread is not None:
+        yield NotChecked(setup.place(*unread), "the channels that have a mistake of form")
     for box in aircraft.deciding_boxes:
         hurt = setup.broken_under("failsafe", box.name)
         if hurt is not None:

@@ -6,7 +6,7 @@ switches, isolated inputs; devices as loads. What is not declared is either a :c
 result is then incomplete) or an :class:`Assumption` from common practice, which every view shows.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import Final, NamedTuple
 
@@ -146,6 +146,10 @@ class PowerStudy:
         if isinstance(found, Collapse):
             return CaseResult(case, None, found)
         return CaseResult(case, found, None)
+
+    def elements(self, case: LoadCase) -> tuple[Element, ...]:
+        """Return the network of ``case`` as the solver is given it."""
+        return tuple(element for _, element in self._elements(case))
 
     def needs(self, case: LoadCase, node: Node) -> tuple[Need, ...]:
         """Return what is missing to know the voltage of ``node`` in ``case``.

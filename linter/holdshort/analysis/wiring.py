@@ -178,7 +178,8 @@ class Wiring:
         """Gather the feeds of a rail; ``above`` are regulators already passed (loops end there)."""
         feeds: list[Feed] = []
         unknown: list[Need] = []
-        for source in self.upstream(node):
+        reached = self.upstream(node)
+        for source in reached:
             device = self.setup.devices[source.device]
             if device.name in above:
                 continue
@@ -187,7 +188,16 @@ class Wiring:
                 feeds.append(found)
             elif found is not None:
                 unknown.append(found)
+        if not feeds:
+            unknown += self._gaps_on(reached)
         return Supply(tuple(feeds), tuple(unknown))
+
+    def _gaps_on(self, rail: Mapping[Node, None]) -> Iterator[Need]:
+        """Yield what is missing where a lead on the rail ends nowhere: it may be what feeds it."""
+        for cable in self.gaps:
+            known = [end.port for end in (cable.start, cable.end) if end.port is not None]
+            if any(node_of(self.setup.devices[port.device], port) in rail for port in known):
+                yield Need(cable.place, f"both ends of the lead {cable.title}")
 
     def _made_at(self, node: Node, device: Fitted, above: frozenset[str]) -> Feed | Need | None:
         """Return the voltage made at ``node``, or what is missing to know it, or None."""

@@ -144,7 +144,8 @@ def rule(
     """Declare the decorated generator as a rule.
 
     ``id`` names the condition in words joined by hyphens and never changes; ``sources`` are ids
-    of the pack's sources, at least one; ``options`` are its limits. Raises ValueError for a malformed declaration.
+    of the pack's sources, at least one; ``options`` are its limits. Raises ValueError for a
+    malformed declaration.
     """
     if not _ID.fullmatch(id):
         raise ValueError(f"rule id {id!r} is not lower-case words joined by hyphens")
