@@ -7,9 +7,8 @@ text was read; PRACTICE, common practice with no source; MEMORY, from memory. Ch
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 Chemistry = Literal["lipo", "lihv", "li-ion", "life", "nimh"]
 Confidence = Literal["FOUND", "PRACTICE", "MEMORY"]
@@ -17,8 +16,7 @@ Confidence = Literal["FOUND", "PRACTICE", "MEMORY"]
 COULOMBS_PER_AMPERE_HOUR: Final = 3600.0
 
 
-@dataclass(frozen=True, slots=True)
-class Sourced:
+class Sourced(NamedTuple):
     """A number with where it comes from."""
 
     value: float
@@ -26,8 +24,7 @@ class Sourced:
     confidence: Confidence
 
 
-@dataclass(frozen=True, slots=True)
-class CellType:
+class CellType(NamedTuple):
     """One chemistry, per cell.
 
     - `nominal`, `full` (end of charge), `loaded_stop` (land: lowest under load that keeps control

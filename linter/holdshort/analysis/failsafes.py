@@ -1,15 +1,14 @@
 """What each box is declared to do with each channel when it hears nothing."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holdshort.analysis.signals import GIVERS, TAKERS
 from holdshort.setup import ChannelEntry, Fitted, Place, Setup
 from holdshort.setup.functions import ENGINE, MOVING, control_function
 
 
-@dataclass(frozen=True, slots=True)
-class ChannelFailsafe:
+class ChannelFailsafe(NamedTuple):
     """What one box does with one channel: ``action`` is None where that is not declared."""
 
     box: Fitted

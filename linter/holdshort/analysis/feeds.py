@@ -1,16 +1,14 @@
 """By which leads a box takes its power, and which single lead or plug it depends on."""
 
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis.signals import GIVERS, Signals
 from holdshort.analysis.wiring import Node, Wiring, is_source
 from holdshort.setup import Cable, Fitted, Port, Setup
 
 
-@dataclass(frozen=True, slots=True)
-class BoxFeeds:
+class BoxFeeds(NamedTuple):
     """How one box takes its power.
 
     ``leads`` are the leads into the box that can power it alone; ``single_leads`` and

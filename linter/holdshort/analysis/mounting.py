@@ -14,7 +14,7 @@ the 48 signed permutation matrices are mirror images (determinant -1), which no 
 import math
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 Vector = tuple[int, int, int]
 Matrix = tuple[Vector, Vector, Vector]
@@ -107,8 +107,7 @@ class Mounting:
         return _DIRECTION_OF[_transposed(self.matrix)[2]].opposite
 
 
-@dataclass(frozen=True, slots=True)
-class AxisBelief:
+class AxisBelief(NamedTuple):
     """Where the device's belief about one axis, and so its correction there, comes from.
 
     Believed rate about `axis` = `sign` (+1 or -1) * true rate about `driven_by`.

@@ -6,7 +6,6 @@ passes power one way; a regulator makes a voltage of its own on its output side.
 
 from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from holdshort.analysis.cells import full_voltage
@@ -45,8 +44,7 @@ class OneWay(NamedTuple):
     end: Node
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
+class Feed(NamedTuple):
     """A source that can put a voltage on a rail: a pack, or a regulator's output."""
 
     device: str
@@ -57,8 +55,7 @@ class Feed:
     because: Because
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(NamedTuple):
     """What feeds one rail: the known feeds, and what is missing to know the others."""
 
     feeds: tuple[Feed, ...]

@@ -5,8 +5,8 @@ import re
 import stat
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
-from typing import Final
+from dataclasses import dataclass, field
+from typing import Final, NamedTuple
 
 from holdshort.document import Document, DocumentError, Fault, Limits, read_document, read_file
 from holdshort.setup import FORMAT_KEY
@@ -20,8 +20,7 @@ _OURS: Final = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(NamedTuple):
     """One file: its document, or why there is none."""
 
     name: str
@@ -61,7 +60,7 @@ class Files:
         """Read a file of parts, parsing it once a run. Raises DocumentError."""
         key = _real(path)
         if key in self._broken:
-            raise DocumentError(replace(self._broken[key], file=path))
+            raise DocumentError(self._broken[key]._replace(file=path))
         if key not in self._catalogues:
             try:
                 self._catalogues[key] = read_regular(path)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holdshort.document.place import Path, Span
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """One thing wrong with a file's form.
 
     `kind` is a stable id, `message` a sentence that says what was seen, `do` a sentence that

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from holdshort.document.place import Path, Span
 
@@ -41,8 +40,7 @@ class TreeList(list[Node]):
         self.written: dict[int, str] = {}
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(NamedTuple):
     """One file as a tree; `name` is how the file is shown to people."""
 
     name: str

@@ -1,8 +1,8 @@
 """What one run has to say, placed and counted; renderings add nothing to it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from typing import Final, Literal
+from types import MappingProxyType
+from typing import Final, Literal, NamedTuple
 
 from holdshort.document import Fault, Span, show_path
 from holdshort.rulebook import Crash, Found, Hold, Judgement, Severity, Source, Unjudged
@@ -21,8 +21,7 @@ CAUTIONS: Final = (
 """What goes with every fix list."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """One place: lines and columns from 1, columns in code points, end exclusive.
 
     All four numbers are 0 where the file as a whole is meant. ``path`` is the document path in
@@ -37,16 +36,14 @@ class Spot:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """One declared thing that a finding rests on, or another place that a mistake touches."""
 
     at: Spot
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Mistake:
+class Mistake(NamedTuple):
     """One mistake of form. ``kind`` is a stable id."""
 
     kind: str
@@ -56,8 +53,7 @@ class Mistake:
     related: tuple[Reason, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedFinding:
+class PlacedFinding(NamedTuple):
     """One thing a rule says, with everything a reader wants to know about it."""
 
     rule: str
@@ -72,8 +68,7 @@ class PlacedFinding:
     sources: tuple[Source, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OpenQuestion:
+class OpenQuestion(NamedTuple):
     """Something a rule could not judge: ``needs`` completes "not checked: needs ..."."""
 
     rule: str
@@ -83,8 +78,7 @@ class OpenQuestion:
     at: Spot
 
 
-@dataclass(frozen=True, slots=True)
-class FailedRule:
+class FailedRule(NamedTuple):
     """A rule that failed: a mistake in the rule, never in the aircraft."""
 
     rule: str
@@ -93,8 +87,7 @@ class FailedRule:
     traceback: str
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(NamedTuple):
     """What was counted.
 
     ``held`` counts findings by hold point and severity, ``later`` those that hold a later point
@@ -103,10 +96,8 @@ class Tally:
     rules.
     """
 
-    held: Mapping[tuple[Hold, Severity], int] = field(
-        default_factory=dict[tuple[Hold, Severity], int]
-    )
-    later: Mapping[Hold, int] = field(default_factory=dict[Hold, int])
+    held: Mapping[tuple[Hold, Severity], int] = MappingProxyType({})
+    later: Mapping[Hold, int] = MappingProxyType({})
     deferred: int = 0
     not_checked: int = 0
     clean: int = 0
@@ -125,8 +116,7 @@ class Tally:
         return sum(self.later.values())
 
 
-@dataclass(frozen=True, slots=True)
-class FileReport:
+class FileReport(NamedTuple):
     """What there is to say about one file. ``aircraft`` is its name, empty where there is none."""
 
     file: str
@@ -136,11 +126,10 @@ class FileReport:
     findings: tuple[PlacedFinding, ...] = ()
     not_checked: tuple[OpenQuestion, ...] = ()
     crashes: tuple[FailedRule, ...] = ()
-    tally: Tally = field(default_factory=Tally)
+    tally: Tally = Tally()
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """What one run says about all its files; ``until`` is the last hold point asked about."""
 
     until: Hold

@@ -2,10 +2,9 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from enum import IntEnum
 from pathlib import Path as FilePath
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.facts import Because
@@ -45,8 +44,7 @@ class Hold(IntEnum):
         return self.name.lower().replace("_", "-")
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a rule comes from.
 
     ``confidence`` says how the source was read: ``read``, ``read second-hand``, ``from memory``,
@@ -58,8 +56,7 @@ class Source:
     confidence: str
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing a rule says, at one place.
 
     ``message`` is what is wrong, with its numbers, and why it matters; ``do`` is what to do.
@@ -74,23 +71,20 @@ class Finding:
     hold: Hold | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class NotChecked:
+class NotChecked(NamedTuple):
     """Something a rule could not judge: ``needs`` completes "not checked: needs ..."."""
 
     at: Place
     needs: str
 
 
-@dataclass(frozen=True, slots=True)
-class Clean:
+class Clean(NamedTuple):
     """Something a rule judged and found nothing wrong with."""
 
     at: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """A limit of a rule that its owner may set.
 
     ``default`` is text with a unit, read by ``kind``; ``text`` says what the limit is, ``source``
@@ -114,8 +108,7 @@ Outcome = Finding | NotChecked | Clean
 Check = Callable[[Aircraft], Iterator[Outcome]]
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One declared rule. Made by :func:`rule`; ``check`` judges an aircraft."""
 
     id: str
@@ -164,8 +157,7 @@ def rule(
     return declare
 
 
-@dataclass(frozen=True, slots=True)
-class Pack:
+class Pack(NamedTuple):
     """A set of rules with their sources, pages and cases.
 
     ``pages`` and ``cases`` are folders with ``<rule id>.md`` and ``<rule id>.yaml``.

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import cast
+from typing import NamedTuple, cast
 
 from holdshort.analysis import Aircraft
 from holdshort.rulebook.declare import (
@@ -19,8 +19,7 @@ from holdshort.rulebook.packs import Rulebook
 from holdshort.setup import Place
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """A finding with the rule and pack that made it, and the severity and hold that count."""
 
     pack: Pack
@@ -30,8 +29,7 @@ class Found:
     hold: Hold
 
 
-@dataclass(frozen=True, slots=True)
-class Unjudged:
+class Unjudged(NamedTuple):
     """Something a rule could not judge."""
 
     pack: Pack
@@ -39,8 +37,7 @@ class Unjudged:
     not_checked: NotChecked
 
 
-@dataclass(frozen=True, slots=True)
-class Crash:
+class Crash(NamedTuple):
     """A rule that failed: a mistake in the rule, never in the aircraft."""
 
     pack: Pack
