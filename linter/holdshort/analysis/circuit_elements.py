@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 GROUND: Final = "ground"
 """Name of the reference node, which stands at 0 V."""
@@ -245,8 +245,7 @@ class Regulation(Enum):
     """Something else holds the output above what this regulator would give, or it has no input."""
 
 
-@dataclass(frozen=True, slots=True)
-class RegulatorPoint:
+class RegulatorPoint(NamedTuple):
     """Where one regulator stands: volts against its common node, amperes, `heat` in watts."""
 
     regulation: Regulation
@@ -257,8 +256,7 @@ class RegulatorPoint:
     heat: float
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
+class Solution(NamedTuple):
     """An operating point whose node currents were summed and found to balance.
 
     - `voltages`: node -> V against ground. Floating nodes are absent.
@@ -287,8 +285,7 @@ class Solution:
     iterations: int
 
 
-@dataclass(frozen=True, slots=True)
-class CollapsePlace:
+class CollapsePlace(NamedTuple):
     """One connected part of the network that has no operating point at its full load.
 
     Found by raising all its constant-current and constant-power loads together from nothing
@@ -316,8 +313,7 @@ class CollapsePlace:
     also_falling: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Collapse:
+class Collapse(NamedTuple):
     """The network has no operating point.
 
     `places` holds one entry for each connected part that fails, worst first; `elsewhere` is the

@@ -13,7 +13,7 @@ Proc. IEEE 55 (1967) 1801, scheme 2, from memory).
 
 from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
-from typing import Final
+from typing import Final, NamedTuple
 
 SPARE: Final = -1
 """Index of the last weight, which takes what belongs to no pair of nodes (links to ground)."""
@@ -55,8 +55,7 @@ Branch = tuple[int, int, int]
 """A later node j with the indices of w[k, j] and w[j, k]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Elimination:
+class Elimination(NamedTuple):
     """The order of elimination for one pattern, made once and run for many values.
 
     `leaves`: (node, its one neighbour j, index of w[node, j], index of w[j, node]).

@@ -14,7 +14,7 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass, field
 from enum import Enum, auto
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis.circuit_elements import (
     Conversion,
@@ -46,8 +46,7 @@ _LEAST_FRACTION: Final = 0.2
 """A constant-power consumer keeps at least this part of its voltage in one step."""
 
 
-@dataclass(frozen=True, slots=True)
-class Consumer:
+class Consumer(NamedTuple):
     """What draws a constant current or power: its nodes, amount (A or W) and weight indices."""
 
     name: str
@@ -62,8 +61,7 @@ class Consumer:
         return voltages[self.one] - voltages[self.other]
 
 
-@dataclass(frozen=True, slots=True)
-class OneWay:
+class OneWay(NamedTuple):
     """A diode or regulator with the indices of its weights; a diode's common node is ground.
 
     `always` is set on the only feeder of an island that nothing else holds: it carries whatever
@@ -82,8 +80,7 @@ class OneWay:
     always: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Network:
+class Network(NamedTuple):
     """A network compiled for solving: the linear part summed, the rest listed.
 
     `sums`, `weights` and `right` are those of `circuit_elimination`; `feeders` holds, for each
@@ -113,8 +110,7 @@ class Outcome(Enum):
     STUCK = auto()
 
 
-@dataclass(frozen=True, slots=True)
-class Attempt:
+class Attempt(NamedTuple):
     """The end of one attempt: node voltages by number (V) and iterations taken."""
 
     outcome: Outcome

@@ -6,7 +6,7 @@ voltage each could have.
 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis.circuit_elements import (
     GROUND,
@@ -77,8 +77,7 @@ class Parts:
             yield enter, common
 
 
-@dataclass(frozen=True, slots=True)
-class Survey:
+class Survey(NamedTuple):
     """A network numbered and sorted.
 
     - `names`: the name of each node; number 0 is ground.

@@ -18,9 +18,8 @@ Two temperature laws are published too: 1 + 0.00393 (T - 20), used here, equal t
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 COPPER_RESISTIVITY: Final = 1.7241e-8
 """Annealed copper at 20 C, ohm m (IEC 60028: 1/58 ohm mm2/m)."""
@@ -127,8 +126,7 @@ def class_5_maximum(nominal_area: float) -> float | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class AmpacityConditions:
+class AmpacityConditions(NamedTuple):
     """What the currents of AC 43.13-1B Table 11-9 hold for. They are not free-air ratings."""
 
     ambient: float
@@ -137,8 +135,7 @@ class AmpacityConditions:
     altitude: float
 
 
-@dataclass(frozen=True, slots=True)
-class AircraftWire:
+class AircraftWire(NamedTuple):
     """One row of AC 43.13-1B Table 11-9: tin-plated stranded copper.
 
     `continuous_current`: rated conductor temperature (C) -> A, under `conditions`.
@@ -207,8 +204,7 @@ def thinnest_wire(
     return max(fit, key=lambda wire: wire.awg, default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class AllowedDrop:
+class AllowedDrop(NamedTuple):
     """Drop allowed on a system of a nominal voltage, V, for continuous and intermittent use."""
 
     continuous: float
@@ -233,8 +229,7 @@ GROUND_RETURN_RESISTANCE: Final = 0.005
 """From ground point to a device's ground terminal: satisfactory, ohm (FAA AMT handbook)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Protection:
+class Protection(NamedTuple):
     """Greatest breaker and fuse for a wire, A."""
 
     breaker: float
