@@ -21,6 +21,7 @@ from holdshort.setup.base import (
     END,
     NAME,
     PORT_RUN,
+    RULE,
     Prose,
     Section,
     Whole,
@@ -34,6 +35,7 @@ from holdshort.setup.sections import (
     FAILSAFE_ACTION,
     FAILSAFE_WORDS,
     Aircraft,
+    Deferral,
     Device,
     DeviceFailsafe,
     Lead,
@@ -79,6 +81,7 @@ WORDINGS: list[tuple[Wording, Strategy]] = [
     (CHANNEL_RUN, channel_runs),
     (END, ends),
     (DAY, st.dates(date(2000, 1, 1), date(2099, 12, 31)).map(date.isoformat)),
+    (RULE, st.sampled_from(["a-b", "lead-too-thin", "rule-2"])),
     (FAILSAFE_ACTION, st.sampled_from(FAILSAFE_WORDS) | pulses),
 ]
 
@@ -177,6 +180,7 @@ SECTIONS: dict[str, Strategy] = {
     "devices": few(sections(Device)),
     "leads": st.lists(sections(Lead), min_size=1, max_size=2),
     "observations": st.lists(sections(Observation), min_size=1, max_size=2),
+    "deferrals": st.lists(sections(Deferral), min_size=1, max_size=2),
     "radio": sections(Radio),
     "failsafe": few(sections(DeviceFailsafe)),
     "surfaces": few(sections(Surface)),
@@ -191,8 +195,9 @@ catalogues = st.fixed_dictionaries({"holdshort-parts": st.just(1), "parts": mayb
 
 ODD_VALUES = st.sampled_from(
     [None, True, False, 0, 1, 3.0, 2.5, -1, 10**9, "", "x", "hold", "5", "5 V", "1 kg", "0 A",
-     "-3 mm", "8,4 V", "8.4 v", "1 A\n", " 1 s", "x" * 81, "x" * 2000, "x" * 2001, "a.b", "a.b.c",
-     "on", [], ["x"], [1], [["servo", "servo"]], {}, {"x": 1}, {"min": "5 V"}, {"low": "5 %"}]
+     "-3 mm", "8,4 V", "8.4 v", "1 A\n", " 1 s", "  ", "x" * 81, "x" * 2000, "x" * 2001, "a.b",
+     "a.b.c", "on", [], ["x"], [1], [["servo", "servo"]], {}, {"x": 1}, {"min": "5 V"},
+     {"low": "5 %"}]
 )  # fmt: skip
 ODD_KEYS = st.sampled_from(
     ["x", "a.b", "", " a", "a ", "08", "007", "0", "100", "1..", "1..02", "x..y", "[a]", "a,b",

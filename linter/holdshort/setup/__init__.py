@@ -1,5 +1,6 @@
 """What an aircraft file may say: models of its sections, quantities with units, references."""
 
+from holdshort.setup.catalogue import Shared
 from holdshort.setup.load import FORMAT_KEY, Loaded, check_catalogue, load
 from holdshort.setup.model import (
     Cable,
@@ -25,6 +26,7 @@ __all__ = [
     "Port",
     "Quantity",
     "Setup",
+    "Shared",
     "check_catalogue",
     "load",
 ]

@@ -173,13 +173,17 @@ class Whole:
 
 
 class Prose:
-    """Text of any form, not empty and of at most ``longest`` characters."""
+    """Text of any form, not empty and of at most ``longest`` characters.
 
-    __slots__ = ("longest",)
+    Where ``blank`` is false, it says something: not only spaces.
+    """
 
-    def __init__(self, longest: int) -> None:
-        """Take the limit."""
+    __slots__ = ("blank", "longest")
+
+    def __init__(self, longest: int, *, blank: bool = True) -> None:
+        """Take the limits."""
         self.longest = longest
+        self.blank = blank
 
     def read(self, value: object) -> str:
         """Return ``value`` where it is such text.
@@ -192,6 +196,8 @@ class Prose:
             raise PydanticCustomError("string_too_short", "some text is wanted")
         if len(value) > self.longest:
             raise PydanticCustomError("string_too_long", "shorter text is wanted")
+        if not self.blank and not value.strip():
+            raise PydanticCustomError("string_blank", "some words are wanted")
         return value
 
     def __get_pydantic_core_schema__(
@@ -202,7 +208,8 @@ class Prose:
     def __get_pydantic_json_schema__(
         self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
-        return {"type": "string", "minLength": 1, "maxLength": self.longest}
+        length = {"type": "string", "minLength": 1, "maxLength": self.longest}
+        return length if self.blank else {**length, "pattern": r"\S"}
 
 
 T = TypeVar("T")
@@ -249,7 +256,15 @@ END = Wording(
     ("front-rx.9", "ail-left"),
 )
 
+RULE = Wording(
+    "the id of a rule",
+    "Lower-case words joined by hyphens, as the fix list gives it under `rule`.",
+    r"[a-z][a-z0-9]*(?:-[a-z0-9]+)+",
+    ("aerials-parallel",),
+)
+
 Name = Annotated[str, NAME]
+RuleId = Annotated[str, RULE]
 PortRun = Annotated[str, PORT_RUN]
 ChannelRun = Annotated[str, CHANNEL_RUN]
 End = Annotated[str, END]
@@ -291,6 +306,9 @@ Day = Annotated[str, DAY]
 
 TEXT = Prose(2000)
 Text = Annotated[str, TEXT]
+WORDS = Prose(2000, blank=False)
+Words = Annotated[str, WORDS]
+"""Text that says something: not only spaces."""
 Names = Annotated[
     tuple[Name, ...],
     Field(strict=False, min_length=1),

@@ -49,6 +49,19 @@ def root_faults(document: Document, format_key: str, known: tuple[str, ...]) -> 
             yield reference_fault("unknown-key", message, document, (key,), do, at_key=True)
 
 
+class Shared(NamedTuple):
+    """What several aircraft have in common, and the ``document`` that says so.
+
+    ``catalogues`` are names that ``read`` reads, ``follows`` published codes; both by their place
+    in its lists.
+    """
+
+    document: Document
+    catalogues: Mapping[int, str]
+    read: ReadCatalogue
+    follows: Mapping[int, str]
+
+
 class ResolvedPart(NamedTuple):
     """A part after following what it is like."""
 
@@ -238,12 +251,16 @@ class Shelf:
 
 
 def read_shelf(
-    document: Document, catalogues: Mapping[int, str], read: ReadCatalogue
+    document: Document,
+    catalogues: Mapping[int, str],
+    read: ReadCatalogue,
+    shared: Shared | None = None,
 ) -> tuple[Shelf, dict[str, Document]]:
     """Gather the parts of a setup file and of the catalogues it names, by place in its list.
 
-    Returns the shelf and the catalogue documents by name. A catalogue that cannot be read is a
-    fault at the line that names it.
+    Returns the shelf and, by name, the documents of the catalogues and of ``shared``, whose
+    catalogues are read as well. A catalogue that cannot be read is a fault at the line that names
+    it.
     """
     shelf = Shelf()
     shelf.add(document)
@@ -259,10 +276,27 @@ def read_shelf(
                 reference_fault("given-twice", message, document, path, "Name it once.")
             )
             continue
-        documents[catalogue.name] = catalogue
-        shelf.faults += root_faults(catalogue, CATALOGUE_KEY, CATALOGUE_SECTIONS)
-        shelf.add(catalogue)
+        _take_up(catalogue, shelf, documents)
+    if shared is not None:
+        documents[shared.document.name] = shared.document
+        _add_shared(shared, shelf, documents)
     return shelf, documents
+
+
+def _take_up(catalogue: Document, shelf: Shelf, documents: dict[str, Document]) -> None:
+    documents[catalogue.name] = catalogue
+    shelf.faults += root_faults(catalogue, CATALOGUE_KEY, CATALOGUE_SECTIONS)
+    shelf.add(catalogue)
+
+
+def _add_shared(shared: Shared, shelf: Shelf, documents: dict[str, Document]) -> None:
+    """Add the shared catalogues, but for those that the setup file names itself."""
+    for index, name in shared.catalogues.items():
+        path = ("catalogues", index)
+        catalogue = _read_catalogue(shelf, shared.document, path, name, shared.read)
+        if catalogue is None or any(one.root is catalogue.root for one in documents.values()):
+            continue
+        _take_up(catalogue, shelf, documents)
 
 
 def _read_catalogue(

@@ -7,14 +7,16 @@ half of what it needs.
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeVar
 
 from holdshort.document import Document, Fault, Node, TreeList
+from holdshort.setup.base import Section
 from holdshort.setup.catalogue import (
     CATALOGUE_KEY,
     CATALOGUE_SECTIONS,
     ReadCatalogue,
     ResolvedPart,
+    Shared,
     Shelf,
     as_part,
     read_shelf,
@@ -30,6 +32,7 @@ from holdshort.setup.sections import (
     CODES,
     Aircraft,
     Channel,
+    Deferral,
     Device,
     DeviceFailsafe,
     Lead,
@@ -40,6 +43,8 @@ from holdshort.setup.sections import (
     RadioSettings,
     Surface,
 )
+
+M = TypeVar("M", bound=Section)
 
 FORMAT_KEY: Final = "holdshort"
 SECTIONS: Final = (
@@ -55,6 +60,7 @@ SECTIONS: Final = (
     "surfaces",
     "load-cases",
     "observations",
+    "deferrals",
 )
 _RADIO_SETTINGS: Final = ("transmitter", "pulse", "frame-rate", "sense", "throttle-cut", "mixes")
 _RADIO: Final = (*_RADIO_SETTINGS, "links", "channels", "modes")
@@ -67,17 +73,19 @@ class Loaded(NamedTuple):
     faults: tuple[Fault, ...]
 
 
-def load(document: Document, read: ReadCatalogue) -> Loaded:
+def load(document: Document, read: ReadCatalogue, shared: Shared | None = None) -> Loaded:
     """Return the setup that ``document`` declares, and all its mistakes of form.
 
     ``read`` reads a catalogue by the name that the file gives it, and raises DocumentError.
+    ``shared`` is what several aircraft have in common.
     """
     reader = EntryReader(document)
     root = document.root
     reader.faults += root_faults(document, FORMAT_KEY, SECTIONS)
     catalogues = reader.listed(root.get("catalogues"), ("catalogues",))
-    shelf, catalogue_documents = read_shelf(document, catalogues, read)
+    shelf, catalogue_documents = read_shelf(document, catalogues, read, shared)
     documents = {document.name: document, **catalogue_documents}
+    codes = _codes(reader, root.get("follows"), shared)
     devices = _devices(reader, root.get("devices"), shelf, documents)
     aircraft, cases = root.get("aircraft"), root.get("load-cases")
     setup = Setup(
@@ -85,12 +93,14 @@ def load(document: Document, read: ReadCatalogue) -> Loaded:
         documents=documents,
         sections=frozenset(root),
         aircraft=None if aircraft is None else reader.entry(Aircraft, aircraft, ("aircraft",)),
-        follows=reader.words(root.get("follows"), ("follows",), CODES),
+        follows=tuple(codes),
+        code_places=codes,
         devices=devices,
         cables=_cables(reader, root.get("leads"), devices),
         failsafe=_failsafe(reader, root.get("failsafe")),
         surfaces=reader.entries(Surface, root.get("surfaces"), ("surfaces",)),
-        observations=_observations(reader, root.get("observations")),
+        observations=_listed(reader, Observation, root, "observations", "card"),
+        deferrals=_listed(reader, Deferral, root, "deferrals", "rule"),
         load_cases=None if cases is None else reader.entry(LoadCases, cases, ("load-cases",)),
     )
     setup = replace(setup, connectors=_connectors(setup.cables, shelf))
@@ -176,23 +186,34 @@ def _cable(reader: EntryReader, index: int, lead: Lead, devices: Mapping[str, Fi
     )
 
 
-def _observations(reader: EntryReader, value: Node) -> tuple[tuple[Place, Observation], ...]:
-    path = ("observations",)
+def _codes(reader: EntryReader, value: Node, shared: Shared | None) -> dict[str, Place]:
+    """Return the codes that apply, each with the place that says so: the file's own first."""
+    found: dict[str, Place] = {}
+    own = reader.chosen(value, ("follows",), CODES)
+    for index, code in own.items():
+        found.setdefault(code, Place(reader.document.name, ("follows", index)))
+    if shared is not None:
+        for index, code in shared.follows.items():
+            found.setdefault(code, Place(shared.document.name, ("follows", index)))
+    return found
+
+
+def _listed(
+    reader: EntryReader, model: type[M], root: Mapping[str, Node], section: str, first: str
+) -> tuple[tuple[Place, M], ...]:
+    """Read a section that is a list of entries, each of which begins with the key ``first``."""
+    value = root.get(section)
     if value is None:
         return ()
     if not isinstance(value, TreeList):
-        reader.fault(
-            "wrong-value", "`observations` wants a list.", path, "Begin each with `- {card:`."
-        )
+        reader.misshapen(value, "a list", (section,), f"Begin each with `- {{{first}:`.")
         return ()
+    places = [Place(reader.document.name, (section, index)) for index in range(len(value))]
     read = [
-        (
-            Place(reader.document.name, (*path, index)),
-            reader.entry(Observation, item, (*path, index)),
-        )
-        for index, item in enumerate(value)
+        (place, reader.entry(model, item, place.path))
+        for place, item in zip(places, value, strict=True)
     ]
-    return tuple((place, seen) for place, seen in read if seen is not None)
+    return tuple((place, entry) for place, entry in read if entry is not None)
 
 
 def _connectors(cables: tuple[Cable, ...], shelf: Shelf) -> dict[str, Connector]:

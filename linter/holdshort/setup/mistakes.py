@@ -158,6 +158,7 @@ _ENTRIES: Final = {
     "ratings": "rating",
     "aerials": "aerial",
     "settings": "setting",
+    "deferrals": "deferral",
 }
 
 
@@ -286,6 +287,7 @@ _EXPECTED: Final = {
     "tuple_type": ("a list", "Write it as `[..., ...]`."),
     "too_short": ("at least one entry, or two where it is a choice", "Add what is missing."),
     "string_too_short": ("some text", "Write a word or words, or take the key out."),
+    "string_blank": ("some words", "Write a word or words."),
     "string_too_long": ("shorter text", "Write at most 2000 characters."),
 }
 

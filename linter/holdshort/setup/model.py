@@ -12,6 +12,7 @@ from holdshort.setup.parts import Connector, Part, PartBase, PortFunction
 from holdshort.setup.sections import (
     Aircraft,
     Channel,
+    Deferral,
     Device,
     DeviceFailsafe,
     Lead,
@@ -49,6 +50,7 @@ class Port(NamedTuple):
     powered: bool
     channel: int | None
     set_by: Place
+    optical: bool = False
 
     @property
     def address(self) -> str:
@@ -120,7 +122,7 @@ class Cable:
     def carries_power(self) -> bool:
         """True where its supply and ground wires join both ports."""
         if self.lead.carries is not None:
-            return self.lead.carries != "signal"
+            return self.lead.carries in {"both", "power"}
         return all(end.port is None or end.port.powered for end in (self.start, self.end))
 
     @property
@@ -129,6 +131,11 @@ class Cable:
         if self.lead.carries is not None:
             return self.lead.carries != "power"
         return not any(end.port and end.port.takes_power_only for end in (self.start, self.end))
+
+    @property
+    def carries_ground(self) -> bool:
+        """True where its ground wire joins both ports: all leads but a bare signal wire."""
+        return self.lead.carries != "signal-alone"
 
     @property
     def title(self) -> str:
@@ -157,7 +164,8 @@ class FailsafeEntry(NamedTuple):
 class Setup:
     """One aircraft as declared. What is absent is unknown; what could not be read is in ``broken``.
 
-    ``sections`` names the sections that are present in the file.
+    ``sections`` names the sections that are present in the file. ``follows`` are the codes that
+    apply, and ``code_places`` the places that say so: in the file itself, or in what it shares.
     """
 
     file: str
@@ -175,6 +183,8 @@ class Setup:
     failsafe: Mapping[str, FailsafeEntry] = field(default_factory=dict[str, FailsafeEntry])
     surfaces: Mapping[str, Surface] = field(default_factory=dict[str, Surface])
     load_cases: LoadCases | None = None
+    code_places: Mapping[str, Place] = field(default_factory=dict[str, Place])
+    deferrals: tuple[tuple[Place, Deferral], ...] = ()
     connectors: Mapping[str, Connector] = field(default_factory=dict[str, Connector])
     broken: frozenset[Path] = frozenset()
 

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from holdshort.setup.base import (
     Axes,
+    Axis,
     ChannelNumber,
     Direction,
     Items,
@@ -62,6 +63,9 @@ class PortType(Section):
     """False where the supply pin of the port is not connected inside."""
     channel: ChannelNumber | None = None
     """The channel whose pulse the port gives, where that is fixed."""
+    optical: bool = False
+    """True where the signal passes through an opto-coupler, so that the ground of the port is not
+    the ground of the device."""
 
 
 PortDeclaration = Annotated[PortType, short_for(PortFunction | PortType, "does")]
@@ -255,6 +259,8 @@ class Distribution(PartBase):
     """Power out for power in, in per cent."""
     quiescent_current: CurrentOrZero | None = None
     """What it draws for itself, in milliamperes."""
+    heat_limit: Power | None = None
+    """The heat it can get rid of, in watts."""
 
 
 class Receiver(Load):
@@ -290,6 +296,12 @@ class Gyro(Load):
     """The axes it senses."""
     settings: Items[Faces] | None = None
     """The mountings it can be told; absent where it can be told any."""
+    correction: Literal["learned", "fixed"] | None = None
+    """How it knows which way to correct: `learned` from the sticks when it is taught, so that
+    normal opposes what it was taught, or `fixed` by `normal-gives` and its direction settings."""
+    normal_gives: dict[Axis, Literal["longer", "shorter"]] | None = None
+    """What an output does when the aircraft rolls right, pitches up or yaws right, with the
+    direction of that axis set to normal; where its correction is fixed."""
     frame_rate: Frequency | None = None
     """How many servo pulses a second each of its ports gives, in hertz."""
     brown_out: Voltage | None = None
@@ -335,6 +347,10 @@ class EngineController(Load):
     """What kind of part this is."""
     output: Output | None = None
     """The voltages it can give to the receiver on its throttle lead; absent where it gives none."""
+    output_continuous_current: Current | None = None
+    """The current that output is rated to give all the time, in amperes."""
+    output_peak_current: Current | None = None
+    """The current that output is rated to give for a short time, in amperes."""
     pulse: PulseRange | None = None
     """The pulse widths it takes at its throttle port."""
     on_signal_loss: Literal["stop", "idle", "hold"] | None = None

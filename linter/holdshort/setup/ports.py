@@ -105,6 +105,7 @@ def _port(
         powered=kind.powered,
         channel=channel,
         set_by=place,
+        optical=kind.optical,
     )
 
 

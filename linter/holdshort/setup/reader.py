@@ -106,12 +106,17 @@ class EntryReader:
 
     def words(self, value: Node, path: Path, known: Iterable[str]) -> tuple[str, ...]:
         """Read a list of words, each one of ``known``; others are noted and left out."""
+        return tuple(self.chosen(value, path, known).values())
+
+    def chosen(self, value: Node, path: Path, known: Iterable[str]) -> dict[int, str]:
+        """Read the same list to each word by its position."""
+        names = tuple(known)
         found = self.listed(value, path)
         for index, word in found.items():
-            if word not in known:
+            if word not in names:
                 message = f"{seen(word)} is not known in `{path[-1]}`."
-                self.fault("unknown-word", message, (*path, index), did_you_mean(word, known))
-        return tuple(word for word in found.values() if word in known)
+                self.fault("unknown-word", message, (*path, index), did_you_mean(word, names))
+        return {index: word for index, word in found.items() if word in names}
 
     def listed(self, value: Node, path: Path) -> dict[int, str]:
         """Read a list of words to each word by its position; what is no text is noted."""

@@ -58,6 +58,7 @@ _BELONGS: Final = (
     ("told", ("gyro",), "it cannot be told how it sits", "the gyro"),
     ("directions", ("gyro",), "it has no correction to reverse", "the gyro"),
     ("taught", ("gyro",), "it learns no centres", "the gyro"),
+    ("mixes", ("hub", "gyro"), "it mixes nothing", "the hub or gyro, or to `radio`"),
     ("learned", ("engine-controller",), "it learns no pulses", "the engine controller"),
     ("learned-on", ("engine-controller",), "it learns no pulses", "the engine controller"),
     ("backs-up", ("receiver",), "it backs up no receiver", "the back-up receiver"),
@@ -134,6 +135,15 @@ def _surfaces(setup: Setup, document: Document) -> Iterator[Fault]:
         path = ("surfaces", name)
         for device in surface.servo:
             yield from _device_fault(setup, document, (*path, "servo"), device, ("servo",))
+        for device in surface.mirrored or ():
+            if device not in surface.servo:
+                yield reference_fault(
+                    "unknown-device",
+                    f"`{device}` is not one of the servos of `{name}`.",
+                    document,
+                    (*path, "mirrored"),
+                    did_you_mean(device, surface.servo),
+                )
         words = surface.function or name
         if functions.control_function(words) is None:
             where = (*path, "function") if surface.function else path

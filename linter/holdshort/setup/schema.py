@@ -21,6 +21,7 @@ from holdshort.setup.parts import PART_MODELS, DerivedPart
 from holdshort.setup.sections import (
     CODES,
     Aircraft,
+    Deferral,
     Device,
     DeviceFailsafe,
     Lead,
@@ -50,6 +51,7 @@ _SECTION_WORDS: Final = {
     "failsafe": "What each box does when it hears nothing, by the name of the device.",
     "surfaces": "The moving surfaces, by name.",
     "observations": "What was seen in bench tests, written back by hand.",
+    "deferrals": "Findings that are accepted for now, each until a day.",
     "load-cases": "Changes to the load cases in which the power network is solved.",
 }
 
@@ -66,6 +68,7 @@ def setup_schema() -> Json:
             Surface,
             LoadCases,
             Observation,
+            Deferral,
             DerivedPart,
             *_part_models(),
         ]
@@ -83,6 +86,7 @@ def setup_schema() -> Json:
         "surfaces": _or_nothing(_named(_reference(Surface))),
         "load-cases": _or_nothing(_reference(LoadCases)),
         "observations": _or_nothing({"type": "array", "items": _reference(Observation)}),
+        "deferrals": _or_nothing({"type": "array", "items": _reference(Deferral)}),
     }
     return _file(SETUP_ID, "Setup file of one aircraft", FORMAT_KEY, properties, definitions)
 

@@ -14,10 +14,12 @@ from holdshort.setup.base import (
     Name,
     Names,
     PortRun,
+    RuleId,
     Section,
     Text,
     Whole,
     Wording,
+    Words,
     short_for,
 )
 from holdshort.setup.parts import Faces, PortFunction
@@ -70,7 +72,7 @@ class Aircraft(Section):
     top_speed: Speed | None = None
     """The highest speed in level flight, in m/s, km/h, mph or kt."""
     flights_per_charge: Annotated[int, Whole(1, 50)] | None = None
-    """How many flights are flown between charges."""
+    """How many flights are flown between charges of the radio's packs."""
 
 
 class Tilt(Section):
@@ -137,6 +139,17 @@ class PortSetting(Section):
     """The frame rate of this output, in hertz, where it has one of its own."""
 
 
+class Mix(Section):
+    """One mix, in the transmitter or in a box between it and the servos."""
+
+    from_: Name
+    """The function that it follows."""
+    to: Names
+    """The functions or surfaces that it moves."""
+    share: SignedShare
+    """How much, in per cent."""
+
+
 class Place3(Section):
     """Where a device sits."""
 
@@ -186,6 +199,8 @@ class Device(Section):
     """The receiver that this one is set to back up."""
     directions: dict[Axis, Literal["normal", "reversed"]] | None = None
     """How a gyro is set to correct in each axis."""
+    mixes: Items[Mix] | None = None
+    """The mixes that live in this hub or gyro, not in the transmitter."""
     taught: Day | None = None
     """When a gyro last learned the centres and end points."""
     learned: dict[Literal["stop", "idle", "full"], Pulse] | None = None
@@ -211,8 +226,10 @@ class Lead(Section):
     """The port it comes from."""
     to: End
     """The port it goes to."""
-    carries: Literal["both", "power", "signal"] | None = None
-    """What its wires carry; by default whatever both of its ports have."""
+    carries: Literal["both", "power", "signal", "signal-alone"] | None = None
+    """What its wires carry; by default whatever both of its ports have. `power` is supply and
+    ground, `signal` is signal and ground with the supply wire taken out, `signal-alone` is the
+    signal wire by itself, without ground."""
     wire: WireSize | None = None
     """Size of its supply and ground wires, in AWG or mm2."""
     length: Length | None = None
@@ -287,17 +304,6 @@ class Mode(Section):
         None
     )
     """Travel of channels that differ in this mode, in per cent."""
-
-
-class Mix(Section):
-    """One mix in the transmitter."""
-
-    from_: Name
-    """The function that it follows."""
-    to: Names
-    """The functions or surfaces that it moves."""
-    share: SignedShare
-    """How much, in per cent."""
 
 
 class RadioPulse(Section):
@@ -380,7 +386,12 @@ class Surface(Section):
     steadied_in: Axes | None = None
     """The gyro axes that move it."""
     longer_pulse: Literal["up", "down", "left", "right"] | None = None
-    """Which way its trailing edge goes when its servo's pulse gets longer."""
+    """Which way its trailing edge goes when its servo's pulse gets longer: for a nose wheel the way
+    it points, for a tail wheel the way its rear goes, for a nozzle the way its exit goes."""
+    mirrored: Names | None = None
+    """Those of its servos that sit mirrored, so that a longer pulse moves it the other way."""
+    side: Literal["left", "right"] | None = None
+    """Which side of the aircraft it is on, where its name does not say `left` or `right`."""
     note: Text | None = None
     """Anything worth saying."""
 
@@ -398,3 +409,20 @@ class Observation(Section):
     """Who looked."""
     note: Text | None = None
     """Anything worth saying."""
+
+
+class Deferral(Section):
+    """One finding that is accepted for now."""
+
+    rule: RuleId
+    """The rule that found it, as the fix list gives it."""
+    at: Words
+    """Where it was found: the path that the fix list gives, such as `devices.regulator.output`."""
+    reason: Words
+    """Why it can wait."""
+    by: Words
+    """Who accepts it."""
+    until: Day
+    """The last day on which it is accepted."""
+    second: Words | None = None
+    """Who else accepts it: needed for a warning that holds power-up."""
