@@ -4,15 +4,22 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from holdshort.analysis.channel_ends import ChannelEnd, channel_ends
+from holdshort.analysis.drives import Drives
 from holdshort.analysis.failsafes import ChannelFailsafe, box_failsafe, deciding_boxes
 from holdshort.analysis.feeds import BoxFeeds, box_feeds, shared_carriers
+from holdshort.analysis.grounds import Grounds
 from holdshort.analysis.load_cases import load_cases
 from holdshort.analysis.signals import Signals
 from holdshort.analysis.wiring import Supply, Wiring, nodes_of
 from holdshort.setup import Fitted, Quantity, Setup
 
 if TYPE_CHECKING:
+    from holdshort.analysis.energy import PackEnergy
+    from holdshort.analysis.failures import FailureStudy
+    from holdshort.analysis.link_loss import LinkLoss
     from holdshort.analysis.power import PowerStudy
+    from holdshort.analysis.sense_chain import SenseChains
 
 
 class Aircraft:
@@ -40,10 +47,44 @@ class Aircraft:
 
         return PowerStudy(self.setup, self.wiring, load_cases(self.setup))
 
+    def energy(self, pack: Fitted) -> "PackEnergy":
+        """Return the charge of ``pack`` and what draws on it in steady flight."""
+        if pack.name not in self._energies:
+            from holdshort.analysis.energy import energy_of  # noqa: PLC0415  - as above
+
+            self._energies[pack.name] = energy_of(self.power, pack)
+        return self._energies[pack.name]
+
+    @cached_property
+    def _energies(self) -> "dict[str, PackEnergy]":
+        return {}
+
     @cached_property
     def signals(self) -> Signals:
         """The signal leads."""
         return Signals(self.setup)
+
+    @cached_property
+    def drives(self) -> Drives:
+        """The signal nets, and which channel reaches which device."""
+        return Drives(self.setup)
+
+    @cached_property
+    def channel_ends(self) -> tuple[ChannelEnd, ...]:
+        """The devices that channels end at, with the way from the receiver to each."""
+        return channel_ends(self.setup, self.drives)
+
+    @cached_property
+    def senses(self) -> "SenseChains":
+        """The links between sticks or turns by hand and trailing edges."""
+        from holdshort.analysis.sense_chain import SenseChains  # noqa: PLC0415  - as above
+
+        return SenseChains(self.setup, self.channel_ends)
+
+    @cached_property
+    def grounds(self) -> Grounds:
+        """The grounds that leads join."""
+        return Grounds(self.setup)
 
     def supply(self, device: Fitted) -> Supply:
         """Return what feeds ``device``, at the highest each feed can give."""
@@ -57,6 +98,20 @@ class Aircraft:
     def feeds(self, box: Fitted) -> BoxFeeds:
         """Return by which leads ``box`` takes its power."""
         return box_feeds(self.setup, self.wiring, box)
+
+    @cached_property
+    def link_loss(self) -> "LinkLoss":
+        """What every channel does when links or signals are lost."""
+        from holdshort.analysis.link_loss import LinkLoss  # noqa: PLC0415  - as above
+
+        return LinkLoss(self.setup, self.drives.nets, self.channel_ends)
+
+    @cached_property
+    def failures(self) -> "FailureStudy":
+        """What is left after each single failure."""
+        from holdshort.analysis.failures import FailureStudy  # noqa: PLC0415  - as above
+
+        return FailureStudy(self)
 
     @cached_property
     def deciding_boxes(self) -> tuple[Fitted, ...]:

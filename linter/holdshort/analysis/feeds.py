@@ -54,7 +54,7 @@ def box_feeds(setup: Setup, wiring: Wiring, box: Fitted) -> BoxFeeds:
             if not _is_powered(wiring, roots, node, without_port=port.address)
         ),
         fighting=tuple(lead for lead in leads if _fights(lead)),
-        signal_only=tuple(cable for cable in touching if cable.lead.carries == "signal"),
+        signal_only=tuple(cable for cable in touching if _has_no_supply_wire(cable)),
         free_ports=_free_ports(box, touching),
     )
 
@@ -133,6 +133,11 @@ def _shared_ports(cables: list[Cable]) -> list[Port]:
             if end.port is not None:
                 count.setdefault(end.port.address, []).append(end.port)
     return [ports[0] for ports in count.values() if len(ports) > 1]
+
+
+def _has_no_supply_wire(cable: Cable) -> bool:
+    """True for a lead that is declared to carry no power."""
+    return cable.lead.carries is not None and not cable.carries_power
 
 
 def _fights(lead: Cable) -> bool:

@@ -203,6 +203,25 @@ def cross_coupling(angle_rad: float) -> float:
     return math.sin(min(abs(angle_rad), math.pi / 2))
 
 
+def tilt_angle(roll_rad: float, pitch_rad: float, yaw_rad: float) -> float:
+    """Return the angle (rad, 0 to pi) of the one turn that three tilts make together.
+
+    The tilts are taken as yaw, then pitch, then roll, each about the turned box. Half the angle
+    comes from the unit quaternion of the three half turns (derived: product of the quaternions);
+    taken from its sine and cosine, for an inverse cosine alone is coarse at small angles.
+    """
+    cr, sr = math.cos(roll_rad / 2), math.sin(roll_rad / 2)
+    cp, sp = math.cos(pitch_rad / 2), math.sin(pitch_rad / 2)
+    cy, sy = math.cos(yaw_rad / 2), math.sin(yaw_rad / 2)
+    real = cr * cp * cy + sr * sp * sy
+    along = (
+        sr * cp * cy - cr * sp * sy,
+        cr * sp * cy + sr * cp * sy,
+        cr * cp * sy - sr * sp * cy,
+    )
+    return 2 * math.atan2(math.hypot(*along), abs(real))
+
+
 def _belief(axis: Axis, row: Vector) -> AxisBelief:
     source, sign = _only_entry(row)
     driven_by = AXES[source]

@@ -37,6 +37,7 @@ from holdshort.setup.parts import (
     Distribution,
     EngineController,
     Fuse,
+    Load,
     Regulator,
     Servo,
     Switch,
@@ -77,23 +78,42 @@ class CaseResult(NamedTuple):
     solution: Solution | None
     collapse: Collapse | None
 
+    @property
+    def solved(self) -> Solution | None:
+        """The solution; in a collapse, that of the parts that do not hang together with it."""
+        if self.solution is not None:
+            return self.solution
+        return self.collapse.elsewhere if self.collapse else None
+
     def voltage(self, node: Node) -> float | None:
         """Return the voltage of a node in volts, or None where nothing supplies it."""
-        solved = self.solution or (self.collapse.elsewhere if self.collapse else None)
+        solved = self.solved
         return solved.voltages.get(node_name(node)) if solved else None
 
     def current(self, name: str) -> float | None:
         """Return the current of an element in amperes, or None where it has none."""
-        return self.solution.currents.get(name) if self.solution else None
+        solved = self.solved
+        return solved.currents.get(name) if solved else None
 
     def regulator(self, device: str) -> RegulatorPoint | None:
         """Return where a regulator stands, or None."""
-        return self.solution.regulators.get(device) if self.solution else None
+        solved = self.solved
+        return solved.regulators.get(device) if solved else None
 
 
 def node_name(node: Node) -> str:
     """Return the name of a node in the circuit."""
     return f"{node.device}/{node.rail}"
+
+
+def load_name(device: Fitted) -> str:
+    """Return the name of what a device draws for itself; a regulator has its own name too."""
+    return f"{device.name}.load"
+
+
+def owner(element: str) -> str:
+    """Return the device that an element of the circuit stands for; names hold no dots."""
+    return element.partition(".")[0]
 
 
 def lead_name(cable: Cable) -> str:
@@ -237,8 +257,8 @@ class _Builder:
         self.case = case
         self.stalled = _strongest_pair(study.setup) if case.servos == "stalled pair" else ()
 
-    def need(self, device: Fitted, node: Node, place: Place, text: str) -> None:
-        del device
+    def need(self, node: Node, place: Place, text: str) -> None:
+        """Remember what is missing at ``node``."""
         self.study.note_need(self.case, node, Need(place, text))
 
     def device(self, device: Fitted) -> Iterator[Element]:
@@ -259,7 +279,7 @@ class _Builder:
 
     def _battery(self, device: Fitted, part: Battery) -> Iterator[Element]:
         node = Node(device.name, "rail")
-        resistance = part.resistance
+        resistance: float | None = part.resistance
         if resistance is None and part.capacity is not None:
             assumed = assumed_resistance(part.chemistry, part.cells, part.capacity)
             self.study.note_assumption(
@@ -267,10 +287,9 @@ class _Builder:
                 f"internal resistance of `{device.part_name}`: {assumed * 1e3:.0f} mΩ, "
                 "from its capacity",
             )
-            resistance = assumed  # type: ignore[assignment]
+            resistance = assumed
         if resistance is None:
             self.need(
-                device,
                 node,
                 device.part_place("capacity"),
                 f"the capacity or internal resistance of pack `{device.part_name}`",
@@ -303,7 +322,6 @@ class _Builder:
         voltage = self._set_voltage(device)
         if voltage is None:
             self.need(
-                device,
                 after,
                 device.at(),
                 f"the output voltage that `{device.name}` is set to",
@@ -367,20 +385,18 @@ class _Builder:
         current = part.idle_current if how == "idle" else part.cruise_current
         if current is None:
             self.need(
-                device,
                 node,
                 device.part_place(field),
                 f"the {field.replace('-', ' ')} of servo `{device.part_name}`",
             )
             return
-        yield CurrentLoad(device.name, node_name(node), current)
+        yield CurrentLoad(load_name(device), node_name(node), current)
 
     def _straining(self, device: Fitted, part: Servo, node: Node) -> Iterator[Element]:
         """A straining servo is a resistance: its motor stands still, or nearly so."""
         rated = [rating for rating in part.ratings or () if rating.stall_current is not None]
         if not rated:
             self.need(
-                device,
                 node,
                 device.part_place("ratings"),
                 f"the stall current of servo `{device.part_name}`",
@@ -388,28 +404,29 @@ class _Builder:
             return
         rating = max(rated, key=lambda rating: rating.at)
         stall = rating.stall_current or 0.0
-        yield ResistanceLoad(device.name, node_name(node), rating.at / (stall * self.case.share))
+        yield ResistanceLoad(
+            load_name(device), node_name(node), rating.at / (stall * self.case.share)
+        )
 
     def _other(self, device: Fitted) -> Iterator[Element]:
-        if self.case.others == "none" or not hasattr(device.part, "draws"):
+        if self.case.others == "none" or not isinstance(device.part, Load):
             return
         node = next(nodes_of(device))
         draws = device.part.draws
         column = self.case.others
         if column == "start" and device.kind != "engine-controller":
             column = "rest"
-        current = getattr(draws, column) if draws else None
+        current: float | None = getattr(draws, column) if draws else None
         if current is None and device.kind == "sensor":
             return
         if current is None:
             self.need(
-                device,
                 node,
                 device.part_place("draws"),
                 f"the current that `{device.part_name}` draws ({column})",
             )
             return
-        yield CurrentLoad(device.name, node_name(node), current)
+        yield CurrentLoad(load_name(device), node_name(node), current)
 
     def lead(self, cable: Cable, start: Node, end: Node) -> Element:
         """Return a lead as a resistance: both conductors, extensions and connectors in line."""

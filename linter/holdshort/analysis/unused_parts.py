@@ -1,0 +1,32 @@
+"""Parts declared in the setup file itself that nothing in it uses."""
+
+from holdshort.document import Node
+from holdshort.setup import Setup
+
+
+def unused_parts(setup: Setup) -> tuple[str, ...]:
+    """Return the parts declared in place that no device, lead or other used part refers to.
+
+    Catalogues are shared between aircraft: what stands there unused is no fault of this one.
+    """
+    root = setup.documents[setup.file].root
+    parts = _mapping(root.get("parts"))
+    used = {name for device in _mapping(root.get("devices")).values() for name in _part_of(device)}
+    for cable in setup.cables:
+        used.update(cable.lead.connectors or ())
+    queue = list(used)
+    for name in queue:
+        parent = _mapping(parts.get(name)).get("like")
+        if isinstance(parent, str) and parent not in used:
+            used.add(parent)
+            queue.append(parent)
+    return tuple(name for name in parts if name not in used)
+
+
+def _part_of(device: Node) -> list[str]:
+    part = _mapping(device).get("part")
+    return [part] if isinstance(part, str) else []
+
+
+def _mapping(value: Node) -> dict[str, Node]:
+    return value if isinstance(value, dict) else {}
