@@ -14,13 +14,14 @@ from holdshort.rulebook.declare import (
     Source,
     rule,
 )
-from holdshort.rulebook.judge import Crash, Found, Judgement, Unjudged, judge
+from holdshort.rulebook.judge import Crash, Deferred, Found, Judgement, Unjudged, judge
 from holdshort.rulebook.packs import PackError, Rulebook, checked_rulebook, load_rulebook
 
 __all__ = [
     "API_VERSION",
     "Clean",
     "Crash",
+    "Deferred",
     "Finding",
     "Found",
     "Hold",

@@ -7,6 +7,7 @@ from pathlib import Path as FilePath
 from typing import Final, NamedTuple
 
 from holdshort.analysis import Aircraft
+from holdshort.analysis.code_words import CodeWords
 from holdshort.analysis.facts import Because
 from holdshort.setup import Place, Quantity
 from holdshort.setup.quantities import QuantityType
@@ -23,7 +24,12 @@ class Severity(IntEnum):
     CAUTION = 1
     """May damage equipment."""
     NOTE = 2
-    """Worth knowing."""
+    """Worth knowing; it holds nothing."""
+
+    @property
+    def holds(self) -> bool:
+        """True where something may not happen until the finding is dealt with."""
+        return self is not Severity.NOTE
 
     @property
     def word(self) -> str:
@@ -109,7 +115,10 @@ Check = Callable[[Aircraft], Iterator[Outcome]]
 
 
 class Rule(NamedTuple):
-    """One declared rule. Made by :func:`rule`; ``check`` judges an aircraft."""
+    """One declared rule. Made by :func:`rule`; ``check`` judges an aircraft.
+
+    Where ``fixed`` is true, no hangar file may change its severity.
+    """
 
     id: str
     title: str
@@ -119,12 +128,14 @@ class Rule(NamedTuple):
     sources: tuple[str, ...]
     check: Check
     options: tuple[Option, ...] = ()
+    fixed: bool = False
 
 
-_ID: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)+")
+RULE_ID: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)+")
+"""A rule's id: lower-case words joined by hyphens, two at least."""
 
 
-def rule(
+def rule(  # noqa: PLR0913  - a declaration, all by keyword
     id: str,  # noqa: A002  - the word a reader of a rule expects
     *,
     title: str,
@@ -133,14 +144,15 @@ def rule(
     subject: str,
     sources: Iterable[str],
     options: Iterable[Option] = (),
+    fixed: bool = False,
 ) -> Callable[[Check], Rule]:
     """Declare the decorated generator as a rule.
 
     ``id`` names the condition in words joined by hyphens and never changes; ``sources`` are ids
-    of the pack's sources, at least one; ``options`` are its limits. Raises ValueError for a
-    malformed declaration.
+    of the pack's sources, at least one; ``options`` are its limits; the severity of a
+    ``fixed`` rule is not the owner's to change. Raises ValueError for a malformed declaration.
     """
-    if not _ID.fullmatch(id):
+    if not RULE_ID.fullmatch(id):
         raise ValueError(f"rule id {id!r} is not lower-case words joined by hyphens")
     cited = tuple(sources)
     if not cited:
@@ -152,7 +164,7 @@ def rule(
             raise ValueError(f"option {option.name} of rule {id} says it belongs to {option.rule}")
 
     def declare(check: Check) -> Rule:
-        return Rule(id, title, severity, hold, subject, cited, check, limits)
+        return Rule(id, title, severity, hold, subject, cited, check, limits, fixed)
 
     return declare
 
@@ -160,7 +172,8 @@ def rule(
 class Pack(NamedTuple):
     """A set of rules with their sources, pages and cases.
 
-    ``pages`` and ``cases`` are folders with ``<rule id>.md`` and ``<rule id>.yaml``.
+    ``pages`` and ``cases`` are folders with ``<rule id>.md`` and ``<rule id>.yaml``. ``codes`` are
+    the published codes that the pack knows, in words for bench cards.
     """
 
     name: str
@@ -169,6 +182,7 @@ class Pack(NamedTuple):
     sources: dict[str, Source]
     pages: FilePath
     cases: FilePath
+    codes: tuple[CodeWords, ...] = ()
 
     def page(self, rule_id: str) -> str:
         """Return the page of a rule, in Markdown. Raises OSError where there is none."""
