@@ -6,11 +6,30 @@ from holdshort.api import Source
 
 _READ: Final = "read"
 _SECOND: Final = "read second-hand"
+_MEMORY: Final = "from memory"
 _DERIVED: Final = "derived"
 _PRACTICE: Final = "common practice"
 
 _ALL: Final = (
     Source("practice", "common practice, no published source", _PRACTICE),
+    Source(
+        "drop-intermittent",
+        "FAA AC 43.13-1B, Table 11-6: 1.0 V allowed on a 14 V system for intermittent use, "
+        "twice that for continuous; 7.1 %",
+        _MEMORY,
+    ),
+    Source(
+        "F1",
+        "UK CAA CAP 658 as explained by the national association: above 7 kg a failsafe is "
+        "fitted and works",
+        _SECOND,
+    ),
+    Source(
+        "F2",
+        "UK CAA CAP 658 as explained by the national association: any gas-turbine model has a "
+        "failsafe, whatever its mass",
+        _SECOND,
+    ),
     Source(
         "F3",
         "UK CAA CAP 658 as explained by the national association: a radio that has a failsafe must "
@@ -24,9 +43,39 @@ _ALL: Final = (
         _SECOND,
     ),
     Source(
+        "F6",
+        "UK club notice of the CAA rule: at least the electric motor off, the combustion "
+        "engine at tick-over",
+        _SECOND,
+    ),
+    Source(
         "F7",
         "UK club notices of the CAA rule: the factory default is often to hold the last position; "
         "hold on the throttle is a fault",
+        _SECOND,
+    ),
+    Source(
+        "F8",
+        "UK joint turbine code of practice, 2008: engine to idle or shut down within 3 s of "
+        "signal loss",
+        _READ,
+    ),
+    Source(
+        "F9",
+        "UK joint turbine code of practice, 2008: idle instead of stop has to be authorised "
+        "by the event organiser",
+        _READ,
+    ),
+    Source(
+        "F10",
+        "US academy Document 513, 2004, as reported: turbine to idle, preferably off, within "
+        "2 s of failsafe activation",
+        _SECOND,
+    ),
+    Source(
+        "F11",
+        "Canadian turbine guidelines, item 8: the radio failsafe shuts the engine down within "
+        "2 s of signal loss",
         _SECOND,
     ),
     Source(
@@ -36,8 +85,38 @@ _ALL: Final = (
         _SECOND,
     ),
     Source(
+        "F14",
+        "German association standard rules 10.1.1(2): on loss of control drives are stopped "
+        "(the text read breaks off there)",
+        _READ,
+    ),
+    Source(
+        "F17",
+        "Regulation (EU) 2019/945, Annex, Part 5 (3): class C4 has a pre-determined fixed "
+        "position of the flight controls on lost link",
+        _READ,
+    ),
+    Source(
+        "F20",
+        "university textbook on small unmanned aircraft: on loss of the link low power and a "
+        "shallow spiral descent",
+        _READ,
+    ),
+    Source(
         "F21",
         "trade: declare each channel, neutral or a gentle turn; gear, flaps and brakes explicitly",
+        _PRACTICE,
+    ),
+    Source(
+        "F25",
+        "Australian notice: a large model destroyed; witnesses concluded that an intermediate "
+        "unit reversed the throttle in failsafe",
+        _SECOND,
+    ),
+    Source(
+        "F26",
+        "trade: test again after any change of a failsafe value, receiver, distribution unit "
+        "or throttle direction",
         _PRACTICE,
     ),
     Source(
@@ -52,12 +131,87 @@ _ALL: Final = (
         "half throttle",
         _READ,
     ),
-    Source("F30", "trade: every receiver carries the same failsafe values", _PRACTICE),
+    Source(
+        "F30",
+        "trade: redundant receivers go to failsafe only when all links are lost, and all carry the "
+        "same values",
+        _PRACTICE,
+    ),
+    Source(
+        "F32",
+        "UK, Canadian and US wordings compared: the clock starts at loss of signal, in the US "
+        "at failsafe activation",
+        _SECOND,
+    ),
+    Source(
+        "P1",
+        "giant-scale association code, general recommendations: receiver battery of at least 1000 "
+        "mAh to 20 lb, 1200 to 30 lb, 1800 to 40 lb, 2000 above",
+        _SECOND,
+    ),
+    Source(
+        "P2",
+        "giant-scale association code, general recommendations: an hour of flying or more between "
+        "charges, more for many or large servos",
+        _SECOND,
+    ),
+    Source(
+        "P5",
+        "giant-scale association code: one servo for each aileron and each half of the stabiliser "
+        "strongly recommended",
+        _SECOND,
+    ),
+    Source(
+        "P13",
+        "large-model code of practice, New Zealand: receiver and battery redundancy are ruled by "
+        "category; the values could not be read",
+        _READ,
+    ),
+    Source(
+        "P16",
+        "Regulation (EU) 2019/945, annex, part 5 (2): safely controllable after the failure of one "
+        "system or, if appropriate, more",
+        _READ,
+    ),
+    Source(
+        "P17",
+        "EASA means of compliance with Light-UAS.2511: no single failure takes the aircraft "
+        "outside its ground-risk buffer",
+        _READ,
+    ),
+    Source(
+        "P18",
+        "EASA SC Light-UAS.2510 and 14 CFR 23.2510: no single failure is catastrophic",
+        _MEMORY,
+    ),
+    Source(
+        "P19",
+        "14 CFR 23.2525 and SC Light-UAS.2525: no single failure stops the supply of essential "
+        "loads",
+        _MEMORY,
+    ),
     Source(
         "P20",
         "university textbook on small unmanned aircraft: a receiver change-over unit is itself a "
         "single point of failure",
         _READ,
+    ),
+    Source(
+        "P24",
+        "UK AAIB record AAIB-28421: low-voltage warning set below the recommended level, pack "
+        "voltage not checked, control lost",
+        _READ,
+    ),
+    Source(
+        "P30",
+        "FAA AC 43.13-1B, paragraph 11-66, Tables 11-7 and 11-8: drop is resistance times the "
+        "whole run, return included, times current; 0.5 V allowed on a 14 V system",
+        _READ,
+    ),
+    Source(
+        "P32",
+        "arithmetic: 0.5 V of 14 V is 3.6 %, taken over as a share to lower rails",
+        _DERIVED,
     ),
     Source(
         "P33",
@@ -66,15 +220,84 @@ _ALL: Final = (
         _DERIVED,
     ),
     Source(
+        "P35",
+        "physics: a linear regulator turns (input less output voltage) times current into heat; "
+        "8.4 V to 6.0 V at 5 A is 12 W",
+        _DERIVED,
+    ),
+    Source(
+        "P36",
+        "trade: continuous rating at least the sum of the moving currents, peak rating at least "
+        "half the sum of the stall currents",
+        _PRACTICE,
+    ),
+    Source(
         "P37",
         "trade: feeds are independent only with two leads and no shared connector",
         _PRACTICE,
     ),
+    Source(
+        "P38",
+        "trade: a switch that fails must not open the supply; say what it does",
+        _PRACTICE,
+    ),
+    Source(
+        "P39",
+        "trade: the worst voltage under load stays 0.5 V above the receiver's minimum",
+        _PRACTICE,
+    ),
+    Source(
+        "P40",
+        "trade: a turbine's controller has a pack of its own, apart from the receivers'",
+        _PRACTICE,
+    ),
+    Source(
+        "P41",
+        "trade: count on 0.8 of a pack's rated charge, 0.7 of an old one's",
+        _PRACTICE,
+    ),
     Source("C1", "battery seller's page: lithium polymer cell full at 4.20 V", _READ),
+    Source(
+        "C2",
+        "trade: lithium polymer for control power warns at 3.3 to 3.5 V a cell under load",
+        _PRACTICE,
+    ),
     Source(
         "C4", "battery sellers' pages: lithium iron phosphate cell at most 3.6 to 3.65 V", _READ
     ),
+    Source("C5", "trade: lithium iron phosphate stops at 2.8 V a cell", _PRACTICE),
+    Source("C7", "trade: cobalt lithium-ion stops at 3.0 V a cell under load", _PRACTICE),
     Source("C8", "sealed-cell data sheet: NiMH cell about 1.45 V at the end of charge", _READ),
+    Source("C9", "trade: NiMH warns at 1.1 V a cell under load", _PRACTICE),
+    Source(
+        "G7",
+        "EASA community note and a club checklist: a second pair of eyes checks the sense of every "
+        "control after rigging",
+        _SECOND,
+    ),
+    Source(
+        "G8",
+        "US accident of 2014, elevator rigged the wrong way: check controls free and correct, not "
+        "just free",
+        _SECOND,
+    ),
+    Source(
+        "G15",
+        "14 CFR 25.672(b) and 29.672(b): the pilot can override a stabiliser or switch it off",
+        _READ,
+    ),
+    Source(
+        "G17",
+        "trade, following 14 CFR 25.672: a mode without gyro, trimmed first, proves that the "
+        "aircraft flies without it",
+        _PRACTICE,
+    ),
+    Source(
+        "G21",
+        "texts on flight mechanics disagree on signs of deflection: say trailing edge up or down, "
+        "never plus or minus",
+        _READ,
+    ),
     Source(
         "G23",
         "rotation group of the cube: 24 of the 48 signed permutations are mountings, the other 24 "
@@ -87,10 +310,166 @@ _ALL: Final = (
         "the part that carries it",
         _DERIVED,
     ),
+    Source("G25", "follow rule: rolled right by hand, right aileron down, left one up", _DERIVED),
+    Source(
+        "G26",
+        "follow rule: nose up by hand, tail elevator down, canard up",
+        _DERIVED,
+    ),
+    Source(
+        "G27",
+        "follow rule: nose right by hand, rudder left, steered nose wheel points left",
+        _DERIVED,
+    ),
+    Source("G28", "geometry: a tilt couples the sine of its angle into other axes", _DERIVED),
+    Source(
+        "G30",
+        "trade: teach the gyro again after any change of travel, centre or reversal",
+        _PRACTICE,
+    ),
+    Source("S1", "reference page on servo control: 1.5 ms at centre for standard servos", _READ),
+    Source(
+        "S2", "reference pages on servo control: 1.0 to 2.0 ms in full, makers vary slightly", _READ
+    ),
+    Source(
+        "S3", "university page on servo theory: pulses from 0.3 to 2.5 ms have been seen", _READ
+    ),
+    Source(
+        "S4",
+        "reference page on servo control: a frame of 20 ms; many servos do not mind 40 to 200 Hz",
+        _READ,
+    ),
+    Source(
+        "S5",
+        "trade: analogue servos take 50 to 60 Hz unless stated; that more upsets them was "
+        "read on an electronics page",
+        _PRACTICE,
+    ),
+    Source(
+        "S6",
+        "arithmetic: a frame must be longer than its longest pulse and a gap; 400 Hz leaves 2.2 ms",
+        _DERIVED,
+    ),
+    Source("S7", "trade: servos made for 760 us at centre must not get 1520 us", _PRACTICE),
+    Source(
+        "S9",
+        "connector guide: a 2.54 mm pin contact carries about 3 A; not rated for vibration",
+        _READ,
+    ),
+    Source(
+        "S10",
+        "published specification of a 2.54 mm crimp contact, 30 K rise, one circuit live: 4.0 A on "
+        "22 AWG, 3.75 on 24, 3.5 on 26, 3.0 on 28",
+        _READ,
+    ),
+    Source(
+        "S11",
+        "two connector guides: about a fifth less for each doubling of live contacts",
+        _READ,
+    ),
+    Source(
+        "S12",
+        "arithmetic from the contact ratings: at most 3 A all the time through one servo plug",
+        _DERIVED,
+    ),
+    Source(
+        "S15",
+        "trade: a servo lead is ground, supply and signal; where power is split, a missing ground "
+        "takes the reference of the signal away",
+        _PRACTICE,
+    ),
+    Source(
+        "N1",
+        "university author on a list of radio amateurs: an aerial at an angle to the field "
+        "takes cos^2 of its power",
+        _READ,
+    ),
+    Source(
+        "N2",
+        "arithmetic from N1: 3.0 dB lost at 45 degrees, 6.0 at 60, 15.2 at 80",
+        _DERIVED,
+    ),
+    Source(
+        "N4",
+        "geometry: two aerials at right angles lose 3 dB at worst in their plane, and are "
+        "both blind to a field across it",
+        _DERIVED,
+    ),
+    Source(
+        "N5",
+        "geometry: three aerials at right angles lose 4.8 dB at worst",
+        _DERIVED,
+    ),
+    Source(
+        "N6",
+        "geometry and trade: two receivers cover three axes and both sides of the fuselage "
+        "between them",
+        _DERIVED,
+    ),
+    Source(
+        "N7",
+        "club inspection list: aerials not crossed, shortened or run near metal, carbon fibre "
+        "or long wires",
+        _READ,
+    ),
+    Source(
+        "N8",
+        "club forum: an aerial inside carbon loses range; carry it right out of the shell",
+        _SECOND,
+    ),
+    Source(
+        "N9",
+        "arithmetic: the wavelength at 2.4 GHz is 124.9 mm, a quarter of it 31.2 mm",
+        _DERIVED,
+    ),
+    Source(
+        "N10",
+        "trade: 25 to 50 mm or more from metal, carbon, fuel, batteries and pump wires",
+        _PRACTICE,
+    ),
+    Source(
+        "N11",
+        "trade: receivers 100 mm or more apart, not on one bulkhead bay",
+        _PRACTICE,
+    ),
     Source(
         "part-b",
         "table of the 24 mountings with the body rates each one makes a gyro feel",
         _DERIVED,
+    ),
+    Source(
+        "T6",
+        "US academy turbine document: two ways to shut the engine down, one by hand, one by radio",
+        _SECOND,
+    ),
+    Source(
+        "T7",
+        "giant-scale association safety code: a spark or glow engine can be stopped by hand, "
+        "without the radio, and from the transmitter",
+        _SECOND,
+    ),
+    Source(
+        "T10",
+        "GTBA code, appendix 1: the pump battery's cells limit what a faulty controller can "
+        "over-fuel, so that pack is chosen for the engine",
+        _READ,
+    ),
+    Source(
+        "table-11-3",
+        "AC 43.13-1B Table 11-3: the greatest fuse for each wire gauge",
+        _READ,
+    ),
+    Source(
+        "table-11-9",
+        "AC 43.13-1B Table 11-9: current of aircraft wire in bundles of 33 or more at 70 °C; rows "
+        "of 24 to 4 AWG",
+        _READ,
+    ),
+    Source(
+        "adiabatic",
+        "IEC 60364-5-54 annex A: the current that heats a conductor to a temperature in a given "
+        "time, no heat let go",
+        _MEMORY,
     ),
 )
 
