@@ -2,6 +2,7 @@
 
 import argparse
 import importlib
+import sys
 from collections.abc import Callable, Sequence
 from typing import Final, Never
 
@@ -11,6 +12,7 @@ from holdshort.cli.views import VIEWS
 
 HOLD_POINTS: Final = ("power-up", "engine-run", "flight")
 _HELP_WIDTH: Final = 88
+_TWO_WORDS: Final = ("rules test", "rules new")
 
 
 class _Help(argparse.RawDescriptionHelpFormatter):
@@ -39,7 +41,7 @@ def run_of(argv: Sequence[str] | None) -> Callable[[], int]:
     """Return what the command line asks for, ready to be run."""
     parser = _parser()
     try:
-        arguments = parser.parse_args(argv)
+        arguments = parser.parse_args(_joined(sys.argv[1:] if argv is None else argv))
     except SystemExit as ending:
         code = ending.code
         return lambda: code if isinstance(code, int) else 0
@@ -50,9 +52,15 @@ def run_of(argv: Sequence[str] | None) -> Callable[[], int]:
         output.write(parser.format_help())
         return lambda: 2
     run: Callable[[argparse.Namespace], int] = importlib.import_module(
-        f"holdshort.cli.{arguments.command}"
+        f"holdshort.cli.{arguments.command.replace(' ', '_')}"
     ).run
     return lambda: run(arguments)
+
+
+def _joined(words: Sequence[str]) -> list[str]:
+    """Join the two words of a command that has two, which no rule's id can be mistaken for."""
+    pair = " ".join(words[:2])
+    return [pair, *words[2:]] if pair in _TWO_WORDS else list(words)
 
 
 def _parser() -> _Parser:
@@ -73,8 +81,11 @@ def _parser() -> _Parser:
     add = commands.add_parser
     _add_lint(add)
     _add_rules(add)
+    _add_rules_test(add)
+    _add_rules_new(add)
     if VIEWS:
         _add_show(add)
+    _add_cards(add)
     _add_start(add)
     _add_schema(add)
     return parser
@@ -98,6 +109,15 @@ def _add_format(parser: _Parser) -> None:
     )
 
 
+def _add_hangar(parser: _Parser) -> None:
+    parser.add_argument(
+        "--hangar",
+        metavar="FILE",
+        help="the hangar file that counts, in place of the `hangar.yaml` in the folder of the "
+        "aircraft or above",
+    )
+
+
 def _add_lint(add: _AddParser) -> None:
     parser = _add(
         add,
@@ -116,6 +136,7 @@ def _add_lint(add: _AddParser) -> None:
         help="a setup file, a file of parts, a folder of them, or - for standard input",
     )
     _add_format(parser)
+    _add_hangar(parser)
     parser.add_argument(
         "--until",
         choices=HOLD_POINTS,
@@ -131,10 +152,57 @@ def _add_rules(add: _AddParser) -> None:
         add,
         "rules",
         "list the rules, or show the page of one",
-        ("rules", "rules regulator-above-servo-rating"),
+        ("rules", "rules regulator-above-servo-rating", "rules --pack ./our-rules"),
     )
     parser.add_argument("rule", nargs="?", metavar="RULE", help="the rule whose page to show")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json", "markdown"),
+        default="text",
+        help="how to write it (text); markdown is a reference of all rules",
+    )
+    parser.add_argument(
+        "--pack",
+        action="append",
+        metavar="PACK",
+        help="also the rules of this pack: a folder, a YAML file, or an installed pack's name",
+    )
+
+
+def _add_rules_test(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "rules test",
+        "run the cases of rule packs, and check their pages and sources",
+        ("rules test ./our-rules", "rules test ./our-rules.yaml", "rules test"),
+    )
+    parser.add_argument(
+        "packs",
+        nargs="*",
+        metavar="PACK",
+        help="a folder, a YAML file, or the name of an installed pack (all installed ones)",
+    )
     _add_format(parser)
+
+
+def _add_rules_new(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "rules new",
+        "start a rule with the case that it fails",
+        ("rules new tail-light-missing -o our-rules",),
+    )
+    parser.add_argument("rule", metavar="RULE", help="the id: the condition in words and hyphens")
+    parser.add_argument(
+        "-o",
+        "--output",
+        default="our-rules",
+        metavar="FOLDER",
+        help="the folder of the pack (our-rules)",
+    )
+    parser.add_argument(
+        "--yaml", action="store_true", help="start a rule in YAML, which needs no Python"
+    )
 
 
 def _add_show(add: _AddParser) -> None:
@@ -143,11 +211,44 @@ def _add_show(add: _AddParser) -> None:
         add,
         "show",
         "show what was computed for one aircraft",
-        (f"show {first} aircraft.yaml",),
+        (
+            f"show {first} aircraft.yaml",
+            f"show {first} aircraft.yaml --plot {first}.svg",
+            f"show {first} --format json - < aircraft.yaml",
+        ),
     )
     views = "; ".join(f"{name}: {view.title}" for name, view in VIEWS.items())
     parser.add_argument("view", choices=tuple(VIEWS), metavar="WHAT", help=views)
     parser.add_argument("file", metavar="FILE", help="a setup file, or - for standard input")
+    _add_format(parser)
+    _add_hangar(parser)
+    parser.add_argument(
+        "--plot",
+        metavar="FILE",
+        help="also draw a picture into this file, which ends in .svg or .png (needs matplotlib: "
+        "`pip install 'holdshort[plot]'`)",
+    )
+    parser.add_argument(
+        "--pairs", action="store_true", help="with failures: also fail things two at a time"
+    )
+
+
+def _add_cards(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "cards",
+        "print bench cards: what to do, what must move which way, a box to tick",
+        ("cards aircraft.yaml", "cards aircraft.yaml -o cards.html"),
+    )
+    parser.add_argument("file", metavar="FILE", help="a setup file, or - for standard input")
+    _add_format(parser)
+    _add_hangar(parser)
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="write one page to print or to tick on a phone; it ends in .html",
+    )
 
 
 def _add_start(add: _AddParser) -> None:
@@ -169,10 +270,10 @@ def _add_schema(add: _AddParser) -> None:
     parser = _add(
         add,
         "schema",
-        "print the JSON Schema of setup files, or of files of parts",
-        ("schema > setup.schema.json", "schema parts > parts.schema.json"),
+        "print the JSON Schema of setup files, files of parts or hangar files",
+        ("schema > setup.schema.json", "schema hangar > hangar.schema.json"),
     )
     parser.add_argument(
-        "what", nargs="?", choices=("setup", "parts"), default="setup", metavar="WHAT",
-        help="setup or parts (setup)",
+        "what", nargs="?", choices=("setup", "parts", "hangar"), default="setup",
+        metavar="WHAT", help="setup, parts or hangar (setup)",
     )  # fmt: skip

@@ -4,11 +4,12 @@ import os
 import re
 import stat
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 from holdshort.document import Document, DocumentError, Fault, Limits, read_document, read_file
+from holdshort.rulebook.hangar_search import HANGAR_KEY
 from holdshort.setup import FORMAT_KEY
 from holdshort.setup.catalogue import CATALOGUE_KEY
 
@@ -16,7 +17,7 @@ STANDARD_INPUT: Final = "-"
 _ENDINGS: Final = (".yaml", ".yml")
 _LIMITS: Final = Limits()
 _OURS: Final = re.compile(
-    rb"^(?:\xef\xbb\xbf)?[\"']?holdshort(?:-parts)?[\"']?[ \t]*:", re.MULTILINE
+    rb"^(?:\xef\xbb\xbf)?[\"']?holdshort(?:-parts|-hangar)?[\"']?[ \t]*:", re.MULTILINE
 )
 
 
@@ -35,11 +36,25 @@ class Opened(NamedTuple):
         root = self.document.root
         return CATALOGUE_KEY in root and FORMAT_KEY not in root
 
+    @property
+    def is_hangar(self) -> bool:
+        """True for a hangar file."""
+        if self.document is None:
+            return False
+        root = self.document.root
+        return HANGAR_KEY in root and FORMAT_KEY not in root and CATALOGUE_KEY not in root
+
+
+def _never(_: str) -> bool:
+    return False
+
 
 @dataclass(slots=True)
 class Files:
     """The files of one run. No file is given out twice, and no catalogue is parsed twice."""
 
+    passes_by: Callable[[str], bool] = _never
+    """Tells whether a folder below one that is searched is passed by."""
     _given: set[str] = field(default_factory=set[str])
     _catalogues: dict[str, Document] = field(default_factory=dict[str, Document])
     _broken: dict[str, Fault] = field(default_factory=dict[str, Fault])
@@ -83,7 +98,7 @@ class Files:
         aircraft = 0
         catalogues = 0
         unread = False
-        for path in _yaml_files(folder):
+        for path in _yaml_files(folder, self.passes_by):
             if isinstance(path, Fault):
                 unread = True
                 yield Opened(path.file, None, path)
@@ -92,7 +107,7 @@ class Files:
             if opened is None:
                 continue
             catalogues += opened.is_catalogue
-            aircraft += not opened.is_catalogue
+            aircraft += not (opened.is_catalogue or opened.is_hangar)
             if self._is_new(path):
                 yield opened
         if not aircraft and not unread:
@@ -143,7 +158,7 @@ def _read_standard_input() -> Document:
     return read_document(data, STANDARD_INPUT)
 
 
-def _yaml_files(folder: str) -> Iterator[str | Fault]:
+def _yaml_files(folder: str, passes_by: Callable[[str], bool]) -> Iterator[str | Fault]:
     """Yield the YAML files below a folder, sorted; links to folders are not followed."""
     waiting = [folder]
     while waiting:
@@ -158,7 +173,7 @@ def _yaml_files(folder: str) -> Iterator[str | Fault]:
         inner: list[str] = []
         for entry in found:
             if entry.is_dir(follow_symlinks=False):
-                if not entry.name.startswith("."):
+                if not entry.name.startswith(".") and not passes_by(entry.path):
                     inner.append(entry.path)
             elif entry.name.lower().endswith(_ENDINGS) and _is_regular(entry):
                 yield entry.path
@@ -185,9 +200,17 @@ def _sniffed(path: str) -> Opened | None:
         document = read_document(data, path)
     except DocumentError as error:
         return Opened(path, None, error.fault) if _OURS.search(data) else None
-    if FORMAT_KEY in document.root or CATALOGUE_KEY in document.root:
+    if {FORMAT_KEY, CATALOGUE_KEY, HANGAR_KEY} & document.root.keys():
         return Opened(path, document)
     return None
+
+
+def is_ours(path: str) -> bool:
+    """True for a file that is, or is meant to be, a setup file or a file of parts.
+
+    True as well for one that cannot be read, for nobody knows what it is.
+    """
+    return _sniffed(path) is not None
 
 
 def _nothing_there(folder: str, catalogues: int) -> Fault:

@@ -1,13 +1,18 @@
 """``holdshort lint``: judge setup files and print the fix list. Nothing is written to files."""
 
 import argparse
+import os
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
 
 from holdshort.analysis import Aircraft
 from holdshort.cli import output
 from holdshort.cli.files import Files, Opened
+from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
-from holdshort.fixlist.report import FileReport, Report, make_report, plain_file_report
+from holdshort.document import Document
+from holdshort.fixlist.report import FileReport, Kind, Report, make_report, plain_file_report
 from holdshort.rulebook import Hold, Rulebook, judge
 from holdshort.setup import check_catalogue, load
 
@@ -18,30 +23,88 @@ def run(arguments: argparse.Namespace) -> int:
     if rulebook is None:
         return 2
     until = next(hold for hold in Hold if hold.word == arguments.until)
-    report = Report(until, tuple(reports(arguments.paths, rulebook, until)))
+    found = reports(arguments.paths, rulebook, until, hangar=arguments.hangar)
+    report = Report(until, tuple(found))
     output.write(_rendered(report, arguments.format))
     if not report.job_done:
         return 2
     return 1 if report.tally.held_in_all else 0
 
 
-def reports(paths: Iterable[str], rulebook: Rulebook, until: Hold) -> Iterator[FileReport]:
-    """Yield what there is to say about each file that ``paths`` name."""
+def reports(
+    paths: Iterable[str],
+    rulebook: Rulebook,
+    until: Hold,
+    *,
+    hangar: str | None = None,
+    today: date | None = None,
+) -> Iterator[FileReport]:
+    """Yield what there is to say about each file that ``paths`` name, and each hangar file.
+
+    ``hangar`` is the hangar file that counts for all of them, in place of the one that each has.
+    Deferrals are judged on the day ``today``, by default the present one.
+    """
     files = Files()
+    hangars = Hangars(files, hangar)
+    files.passes_by = hangars.passes_by
+    run = _Run(files, hangars, rulebook, until, today or date.today())  # noqa: DTZ011  - local
     for path in paths:
         for opened in files.open(path):
-            yield _report(opened, files, rulebook, until)
+            yield from run.reports(opened)
 
 
-def _report(opened: Opened, files: Files, rulebook: Rulebook, until: Hold) -> FileReport:
-    document = opened.document
-    if document is None:
-        faults = [opened.fault] if opened.fault else []
-        return plain_file_report(opened.name, "not-read", faults)
-    if opened.is_catalogue:
-        return plain_file_report(opened.name, "parts", check_catalogue(document))
-    loaded = load(document, files.catalogue_reader(opened.name))
-    return make_report(loaded, judge(Aircraft(loaded.setup), rulebook), until)
+@dataclass(slots=True)
+class _Run:
+    """What one run judges with, and the hangar files it has told of."""
+
+    files: Files
+    hangars: Hangars
+    rulebook: Rulebook
+    until: Hold
+    today: date
+    told: set[str] = field(default_factory=set[str])
+
+    def reports(self, opened: Opened) -> Iterator[FileReport]:
+        document = opened.document
+        if document is None:
+            if self._is_news(opened.name):
+                faults = [opened.fault] if opened.fault else []
+                yield plain_file_report(opened.name, "not-read", faults)
+        elif opened.is_catalogue:
+            yield plain_file_report(opened.name, "parts", check_catalogue(document))
+        elif opened.is_hangar:
+            yield from self._hangar(self.hangars.read(opened.name, document), asked=True)
+        else:
+            home = self.hangars.home(opened.name)
+            yield from self._hangar(home, asked=False)
+            yield self._aircraft(document, home)
+
+    def _hangar(self, home: Home, *, asked: bool) -> Iterator[FileReport]:
+        """Yield what there is to say about a hangar file: once, and only trouble unless asked."""
+        if not home.name:
+            return
+        faults = self.hangars.settings(home, self.rulebook).faults
+        if (faults or asked) and self._is_news(home.name):
+            kind: Kind = "not-read" if home.hangar is None else "hangar"
+            yield plain_file_report(home.name, kind, faults)
+
+    def _is_news(self, name: str) -> bool:
+        """Tell whether nothing was said of a file yet that is no aircraft; something is now."""
+        key = os.path.realpath(name) if "\0" not in name else name
+        news = key not in self.told
+        self.told.add(key)
+        return news
+
+    def _aircraft(self, document: Document, home: Home) -> FileReport:
+        settings = self.hangars.settings(home, self.rulebook)
+        loaded = load(document, self.files.catalogue_reader(document.name), home.shared)
+        judgement = judge(
+            Aircraft(loaded.setup, settings.quantities),
+            settings.rulebook,
+            severities=settings.severities,
+            today=self.today,
+        )
+        return make_report(loaded, judgement, self.until, home.name)
 
 
 def _rendered(report: Report, form: str) -> str:

@@ -1,13 +1,19 @@
-"""The rule packs that are installed, or a sentence about why they cannot be used."""
+"""The rule packs that are to be used, or a sentence about why they cannot be."""
+
+from collections.abc import Iterable
 
 from holdshort.cli import output
 from holdshort.rulebook import PackError, Rulebook, load_rulebook
+from holdshort.rulebook.packs import PackName
 
 
-def installed_rulebook() -> Rulebook | None:
-    """Return the rules of all installed packs, or None after saying what is wrong."""
+def installed_rulebook(named: Iterable[PackName] = ()) -> Rulebook | None:
+    """Return the built-in rules and those of ``named`` packs, or None after saying what is wrong.
+
+    Paths of packs are seen from the current folder.
+    """
     try:
-        rulebook = load_rulebook()
+        rulebook = load_rulebook(named)
     except PackError as error:
         output.say(f"Rules cannot be loaded: {error}.")
         return None

@@ -1,36 +1,150 @@
-"""``holdshort show``: print one computed view of one aircraft."""
+"""``holdshort show``: print one computed view of one aircraft, or draw it."""
 
 import argparse
 import importlib
+import os
+import stat
+import time
 from collections.abc import Callable, Iterable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from holdshort.analysis import Aircraft
 from holdshort.cli import output
 from holdshort.cli.files import Files, open_named
-from holdshort.cli.views import VIEWS
+from holdshort.cli.hangars import Hangars, Home
+from holdshort.cli.packs import installed_rulebook
+from holdshort.cli.views import PICTURE_ENDINGS, VIEWS, View
 from holdshort.document import Fault
 from holdshort.fixlist.plain import plain
-from holdshort.setup import load
+from holdshort.setup import Loaded, load
+
+if TYPE_CHECKING:
+    from holdshort.fixlist.settings_table import Applied
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the view, return the exit code: 2 where the file has mistakes of form."""
+    """Print the view, return the exit code: 2 where the file has mistakes of form.
+
+    The mistakes are told first. A picture is drawn before anything is printed.
+    """
+    view = VIEWS[arguments.view]
+    trouble = _cannot(view, arguments)
+    if trouble:
+        output.say(trouble)
+        return 2
     files = Files()
     opened = open_named(arguments.file)
     if opened.document is None:
         _complain([opened.fault] if opened.fault else [])
         return 2
-    loaded = load(opened.document, files.catalogue_reader(opened.name))
-    lines = _view(arguments.view)(Aircraft(loaded.setup))
-    output.write("".join(f"{plain(line)}\n" for line in lines))
-    _complain(loaded.faults)
-    return 2 if loaded.faults else 0
+    hangars = Hangars(files, arguments.hangar)
+    home = hangars.home(opened.name)
+    loaded = load(opened.document, files.catalogue_reader(opened.name), home.shared)
+    if view.settings:
+        return _show_settings(view, loaded, hangars, home, arguments)
+    faults = (*home.faults, *loaded.faults)
+    _complain(faults)
+    aircraft = Aircraft(loaded.setup)
+    if arguments.plot is not None and not _draw(view, aircraft, arguments.plot):
+        return 2
+    output.write(_text(view, aircraft, arguments.format, pairs=arguments.pairs))
+    return 2 if faults else 0
 
 
-def _view(name: str) -> Callable[[Aircraft], Iterable[str]]:
-    module, _, function = VIEWS[name].target.partition(":")
-    view: Callable[[Aircraft], Iterable[str]] = getattr(importlib.import_module(module), function)
-    return view
+def _show_settings(
+    view: View, loaded: Loaded, hangars: Hangars, home: Home, arguments: argparse.Namespace
+) -> int:
+    """Print what applies, which the rules have a say in."""
+    from holdshort.fixlist.settings_table import Applied  # noqa: PLC0415  - only when asked
+
+    rulebook = installed_rulebook()
+    if rulebook is None:
+        return 2
+    settings = hangars.settings(home, rulebook)
+    faults = (*settings.faults, *loaded.faults)
+    _complain(faults)
+    today = date.today()  # noqa: DTZ011  - the day where the owner is
+    applied = Applied(loaded.setup, settings, arguments.hangar is not None, today)
+    output.write(_text(view, applied, arguments.format, pairs=False))
+    return 2 if faults else 0
+
+
+def _cannot(view: View, arguments: argparse.Namespace) -> str:
+    """Say why the view cannot be shown as asked, or nothing."""
+    if arguments.format == "json" and not view.json:
+        return f"`show {arguments.view}` has no JSON form."
+    if arguments.pairs and not view.pairs:
+        return f"`show {arguments.view}` fails nothing, so there are no pairs of failures."
+    if arguments.plot is None:
+        return ""
+    if not view.picture:
+        return f"`show {arguments.view}` has no picture."
+    if _ending(arguments.plot) not in PICTURE_ENDINGS:
+        return f"A picture ends in .{' or .'.join(PICTURE_ENDINGS)}, and {arguments.plot} does not."
+    if os.path.realpath(arguments.plot) == os.path.realpath(arguments.file):
+        return f"{arguments.plot} is the setup file; the picture would replace it."
+    return ""
+
+
+def _ending(name: str) -> str:
+    return Path(name).suffix.lower().removeprefix(".")
+
+
+def _text(view: View, aircraft: "Aircraft | Applied", form: str, *, pairs: bool) -> str:
+    extra = (_progress(),) if pairs else ()
+    if form == "json":
+        text: str = _function(view.json)(aircraft, *extra)
+        return text
+    lines: Iterable[str] = _function(view.target)(aircraft, *extra)
+    return "".join(f"{plain(line)}\n" for line in lines)
+
+
+def _progress() -> Callable[[int, int], None]:
+    """Return what tells on standard error, each second, how far a long job is."""
+    due = time.monotonic() + 1.0
+
+    def tell(done: int, total: int) -> None:
+        nonlocal due
+        if time.monotonic() >= due and done < total:
+            output.say(f"{done} of {total} pairs")
+            due = time.monotonic() + 1.0
+
+    return tell
+
+
+def _draw(view: View, aircraft: Aircraft, name: str) -> bool:
+    """Write the picture; False, with the reason told, where that cannot be done."""
+    try:
+        draw = _function(view.picture)
+    except ModuleNotFoundError as error:
+        if (error.name or "").partition(".")[0] != "matplotlib":
+            raise
+        output.say("A picture needs matplotlib: `pip install 'holdshort[plot]'` installs it.")
+        return False
+    return _write(Path(name), draw(aircraft, _ending(name)))
+
+
+def _write(file: Path, data: bytes) -> bool:
+    from holdshort.document.write import replace_file  # noqa: PLC0415  - only a picture needs it
+
+    try:
+        if file.exists() and not stat.S_ISREG(file.stat().st_mode):
+            output.say(f"{file} is not a file that can be replaced.")
+            return False
+        replace_file(file, data)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        output.say(f"{file} could not be written: {reason}.")
+        return False
+    return True
+
+
+def _function(target: str) -> Callable[..., Any]:
+    module, _, name = target.partition(":")
+    function: Callable[..., Any] = getattr(importlib.import_module(module), name)
+    return function
 
 
 def _complain(faults: Iterable[Fault]) -> None:

@@ -1,18 +1,66 @@
 """The views that ``holdshort show`` offers: what was computed for one aircraft.
 
 To add one, write a function that takes an :class:`~holdshort.analysis.Aircraft` and returns
-lines of text, and name it here.
+lines of text, and name it here. A view may also have a form for programs and a picture.
 """
 
 from typing import Final, NamedTuple
 
+PICTURE_ENDINGS: Final = ("svg", "png")
+
 
 class View(NamedTuple):
-    """One view: a few words about it, and its function as ``module:function``."""
+    """One view: a few words about it, and its functions as ``module:function``.
+
+    All take an aircraft. ``target`` returns lines of text, ``json`` returns JSON text, and
+    ``picture``, which also takes one of :data:`PICTURE_ENDINGS`, returns the bytes of the file;
+    its module may need an optional library. Empty where the view has no such form. Where ``pairs``
+    is true, ``target`` and ``json`` also take what to call with the progress, if pairs are wanted.
+    Where ``settings`` is true, they take an
+    :class:`~holdshort.fixlist.settings_table.Applied` instead of an aircraft.
+    """
 
     title: str
     target: str
+    json: str = ""
+    picture: str = ""
+    pairs: bool = False
+    settings: bool = False
 
 
-VIEWS: Final[dict[str, View]] = {}
+VIEWS: Final[dict[str, View]] = {
+    "power": View(
+        "voltages, currents, losses and heat of the power network in every load case",
+        "holdshort.fixlist.power_view:lines",
+        "holdshort.fixlist.power_json:json_text",
+        "holdshort.fixlist.power_picture:picture",
+    ),
+    "channels": View(
+        "every channel of the transmitter: travel, pulses, and the devices it ends at",
+        "holdshort.fixlist.channel_view:lines",
+        "holdshort.fixlist.channel_json:json_text",
+    ),
+    "link-loss": View(
+        "what every channel and the engine do when a link, all links or a box's input is lost",
+        "holdshort.fixlist.link_loss_view:lines",
+        "holdshort.fixlist.link_loss_json:json_text",
+    ),
+    "failures": View(
+        "what each failure of a pack, box, lead or link leaves of every control function",
+        "holdshort.fixlist.failures_view:lines",
+        "holdshort.fixlist.failures_json:json_text",
+        pairs=True,
+    ),
+    "facts": View(
+        "everything declared and computed, as JSON: what rules in YAML pick from",
+        "holdshort.fixlist.facts_json:lines",
+        "holdshort.fixlist.facts_json:json_text",
+    ),
+    "settings": View(
+        "the hangar file, codes, limits, severities and deferrals that apply, and who says so",
+        "holdshort.fixlist.settings_view:lines",
+        "holdshort.fixlist.settings_json:json_text",
+        settings=True,
+    ),
+}
 """Every view by the word that asks for it. While there is none, the command is not offered."""

@@ -9,15 +9,16 @@ The shape, whose JSON Schema lies beside this module in ``fix-list.schema.json``
       "files": [
         {
           "file": "tarn.yaml",      as it was given; "-" is standard input
-          "kind": "aircraft",       or "parts" (a file of parts), or "not-read"
+          "kind": "aircraft",       or "parts" (a file of parts), "hangar", or "not-read"
           "aircraft": "Tarn Swift", null where there is none
+          "hangar": "hangar.yaml",  the hangar file that counts for it; null where there is none
           "mistakes": [             mistakes of form
             {"kind", "message", PLACE, "do", "related": [{PLACE, "text"}]}
           ],
-          "findings": [             by hold point, then severity, then place
-            {"rule", "title", "pack", "severity", "hold", "message", PLACE,
-             "because": [{PLACE, "text"}], "do",
-             "sources": [{"id", "text", "confidence"}]}
+          "findings": [FINDING],    by hold point, then severity, then place
+          "deferred": [             found, and accepted for now; all of them, whatever they hold
+            {"finding": FINDING, "reason", "by", "until": "2026-05-31",
+             "second": null, PLACE}
           ],
           "not_checked": [{"rule", "title", "pack", "needs", PLACE}],
           "crashes": [{"rule", "pack", "error", "traceback"}],
@@ -28,12 +29,16 @@ The shape, whose JSON Schema lies beside this module in ``fix-list.schema.json``
       "cautions": ["...", "..."]
     }
 
+FINDING is ``"rule", "title", "pack", "severity", "hold", "message", PLACE, "because": [{PLACE,
+"text"}], "do", "sources": [{"id", "text", "confidence"}]``.
+
 PLACE is ``"file", "line", "column", "end_line", "end_column", "path"``: lines and columns from
 1, columns in code points, ends exclusive, all four null where the file as a whole is meant;
 ``path`` is the document path in words, or empty.
 
-TALLY is ``"held"`` (hold point to severity to number of findings), ``"later"`` (hold point to
-number of findings that hold a later point than was asked about, which are not listed),
+TALLY is ``"held"`` (hold point to severity to number of findings; notes are counted there and hold
+nothing), ``"later"`` (hold point to number of findings that hold a later point than was asked
+about, which are not listed),
 ``"deferred"``, ``"not_checked"``, ``"clean"`` and ``"nothing_to_judge"`` (rules), ``"mistakes"``
 and ``"crashes"``.
 
@@ -46,6 +51,7 @@ from typing import Any, Final
 
 from holdshort.fixlist.report import (
     CAUTIONS,
+    DeferredFinding,
     FailedRule,
     FileReport,
     Mistake,
@@ -87,8 +93,10 @@ def _file(file: FileReport) -> dict[str, Any]:
         "file": file.file,
         "kind": file.kind,
         "aircraft": file.aircraft or None,
+        "hangar": file.hangar or None,
         "mistakes": [_mistake(mistake) for mistake in file.mistakes],
         "findings": [_finding(finding) for finding in file.findings],
+        "deferred": [_deferred(item) for item in file.deferred],
         "not_checked": [_open_question(item) for item in file.not_checked],
         "crashes": [_failed(crash) for crash in file.crashes],
         "tally": _tally(file.tally),
@@ -135,6 +143,17 @@ def _finding(finding: PlacedFinding) -> dict[str, Any]:
             {"id": source.id, "text": source.text, "confidence": source.confidence}
             for source in finding.sources
         ],
+    }
+
+
+def _deferred(item: DeferredFinding) -> dict[str, Any]:
+    return {
+        "finding": _finding(item.finding),
+        "reason": item.reason,
+        "by": item.by,
+        "until": item.until,
+        "second": item.second or None,
+        **_spot(item.at),
     }
 
 

@@ -5,11 +5,21 @@ from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
 from holdshort.document import Fault, Span, show_path
-from holdshort.rulebook import Crash, Found, Hold, Judgement, Severity, Source, Unjudged
+from holdshort.rulebook import (
+    Crash,
+    Deferred,
+    Found,
+    Hold,
+    Judgement,
+    Severity,
+    Source,
+    Unjudged,
+)
 from holdshort.setup import Loaded, Place, Setup
 
-Kind = Literal["aircraft", "parts", "not-read"]
-"""What a file is: an aircraft's setup file, a file of parts, or nothing that could be read."""
+Kind = Literal["aircraft", "parts", "hangar", "not-read"]
+"""What a file is: an aircraft's setup file, a file of parts, a hangar file, or nothing that could
+be read."""
 
 CAUTIONS: Final = (
     (
@@ -68,6 +78,20 @@ class PlacedFinding(NamedTuple):
     sources: tuple[Source, ...]
 
 
+class DeferredFinding(NamedTuple):
+    """A finding that is accepted for now: why, by whom, and until which day (year-month-day).
+
+    ``second`` is who else accepts it, empty where nobody does; ``at`` is where the deferral stands.
+    """
+
+    finding: PlacedFinding
+    reason: str
+    by: str
+    until: str
+    second: str
+    at: Spot
+
+
 class OpenQuestion(NamedTuple):
     """Something a rule could not judge: ``needs`` completes "not checked: needs ..."."""
 
@@ -90,8 +114,9 @@ class FailedRule(NamedTuple):
 class Tally(NamedTuple):
     """What was counted.
 
-    ``held`` counts findings by hold point and severity, ``later`` those that hold a later point
-    than was asked about, by hold point; pairs that do not occur are absent. ``deferred`` and
+    ``held`` counts findings by hold point and severity, notes among them though they hold
+    nothing; ``later`` counts those that hold a later point than was asked about, by hold point;
+    what does not occur is absent. ``deferred`` and
     ``not_checked`` count findings and open questions; ``clean`` and ``nothing_to_judge`` count
     rules.
     """
@@ -107,8 +132,13 @@ class Tally(NamedTuple):
 
     @property
     def held_in_all(self) -> int:
-        """How many findings are held."""
-        return sum(self.held.values())
+        """How many findings hold something; a note is told and holds nothing."""
+        return sum(count for (_, severity), count in self.held.items() if severity.holds)
+
+    @property
+    def notes(self) -> int:
+        """How many notes there are."""
+        return sum(count for (_, severity), count in self.held.items() if not severity.holds)
 
     @property
     def later_in_all(self) -> int:
@@ -117,7 +147,11 @@ class Tally(NamedTuple):
 
 
 class FileReport(NamedTuple):
-    """What there is to say about one file. ``aircraft`` is its name, empty where there is none."""
+    """What there is to say about one file.
+
+    ``aircraft`` is its name, ``hangar`` the hangar file that counts for it; both are empty where
+    there is none. ``deferred`` are findings that are accepted for now, whatever they would hold.
+    """
 
     file: str
     kind: Kind
@@ -127,6 +161,8 @@ class FileReport(NamedTuple):
     not_checked: tuple[OpenQuestion, ...] = ()
     crashes: tuple[FailedRule, ...] = ()
     tally: Tally = Tally()
+    deferred: tuple[DeferredFinding, ...] = ()
+    hangar: str = ""
 
 
 class Report(NamedTuple):
@@ -146,8 +182,10 @@ class Report(NamedTuple):
         return not any(file.mistakes or file.crashes for file in self.files)
 
 
-def make_report(loaded: Loaded, judgement: Judgement, until: Hold = Hold.FLIGHT) -> FileReport:
-    """Return what there is to say about one aircraft file.
+def make_report(
+    loaded: Loaded, judgement: Judgement, until: Hold = Hold.FLIGHT, hangar: str = ""
+) -> FileReport:
+    """Return what there is to say about one aircraft file, for which ``hangar`` counts.
 
     Findings that hold a later point than ``until`` are counted apart and not listed. What was
     not checked is listed whatever it would hold, for a rule may bring a hold point forward.
@@ -162,6 +200,8 @@ def make_report(loaded: Loaded, judgement: Judgement, until: Hold = Hold.FLIGHT)
         not_checked=tuple(_open_question(setup, item) for item in judgement.unjudged),
         crashes=tuple(_failed(crash) for crash in judgement.crashes),
         tally=_tally(judgement, until, len(loaded.faults)),
+        deferred=tuple(_deferred(setup, item) for item in judgement.deferred),
+        hangar=hangar,
     )
 
 
@@ -207,6 +247,18 @@ def _placed(setup: Setup, found: Found) -> PlacedFinding:
     )
 
 
+def _deferred(setup: Setup, item: Deferred) -> DeferredFinding:
+    deferral = item.deferral
+    return DeferredFinding(
+        finding=_placed(setup, item.found),
+        reason=deferral.reason,
+        by=deferral.by,
+        until=deferral.until,
+        second=deferral.second or "",
+        at=_spot_of(setup, item.place),
+    )
+
+
 def _open_question(setup: Setup, item: Unjudged) -> OpenQuestion:
     spot = _spot_of(setup, item.not_checked.at)
     return OpenQuestion(item.rule.id, item.rule.title, item.pack.name, item.not_checked.needs, spot)
@@ -221,13 +273,15 @@ def _tally(judgement: Judgement, until: Hold, mistakes: int) -> Tally:
     later: dict[Hold, int] = {}
     for found in judgement.found:
         if found.hold > until:
-            later[found.hold] = later.get(found.hold, 0) + 1
+            if found.severity.holds:
+                later[found.hold] = later.get(found.hold, 0) + 1
         else:
             pair = (found.hold, found.severity)
             held[pair] = held.get(pair, 0) + 1
     return Tally(
         held=held,
         later=later,
+        deferred=len(judgement.deferred),
         not_checked=len(judgement.unjudged),
         clean=len(judgement.clean),
         nothing_to_judge=len(judgement.idle),

@@ -6,6 +6,7 @@ from typing import Final
 from holdshort.fixlist.plain import plain, wrap
 from holdshort.fixlist.report import (
     CAUTIONS,
+    DeferredFinding,
     FailedRule,
     FileReport,
     Mistake,
@@ -23,6 +24,8 @@ WIDEST: Final = 100
 
 _LABEL_WIDTH: Final = 9
 _TALLY_WIDTH: Final = 18
+_SILENT: Final = ("parts", "hangar")
+"""Kinds of files of which nothing is told beside an aircraft, unless they have mistakes."""
 _MOST_REASONS: Final = 12
 _MOST_LINES_OF_TRACEBACK: Final = 24
 
@@ -37,7 +40,7 @@ def render_text(report: Report, width: int = PLAIN_WIDTH, *, colour: bool = Fals
     No other control character gets out, whatever stands in the files.
     """
     paper = _Paper(max(NARROWEST, min(width, WIDEST)), colour=colour)
-    told = [file for file in report.files if file.kind != "parts" or file.mistakes]
+    told = [file for file in report.files if file.kind not in _SILENT or file.mistakes]
     for file in told:
         _write_file(paper, file, report.until)
     aircraft = [file for file in report.files if file.kind == "aircraft"]
@@ -48,7 +51,7 @@ def render_text(report: Report, width: int = PLAIN_WIDTH, *, colour: bool = Fals
         for caution in CAUTIONS:
             paper.paragraph(caution)
     elif not told:
-        _write_parts(paper, report.files)
+        _write_silent(paper, report.files)
     return paper.text()
 
 
@@ -90,12 +93,15 @@ def _write_file(paper: _Paper, file: FileReport, until: Hold) -> None:
         upto = "" if until is Hold.FLIGHT else f", up to {_point(until)}"
         paper.heading(f"Fix list for {file.aircraft or 'an aircraft without a name'}{upto}")
     else:
-        paper.heading("A file of parts" if file.kind == "parts" else "Not read")
+        paper.heading(_TITLES.get(file.kind, "Not read"))
     paper.paragraph(_file(file.file))
+    if file.hangar:
+        paper.paragraph(f"Hangar file: {file.hangar}")
     paper.gap()
     _write_mistakes(paper, file)
     for hold in Hold:
         _write_findings(paper, hold, [found for found in file.findings if found.hold is hold])
+    _write_deferred(paper, file)
     _write_not_checked(paper, file)
     for crash in file.crashes:
         _write_crash(paper, crash)
@@ -103,11 +109,15 @@ def _write_file(paper: _Paper, file: FileReport, until: Hold) -> None:
         _write_tally(paper, file.tally, until)
 
 
+_TITLES: Final = {"parts": "A file of parts", "hangar": "A hangar file"}
+
+
 def _write_mistakes(paper: _Paper, file: FileReport) -> None:
     if not file.mistakes:
         return
     if file.kind != "not-read":
-        paper.heading(f"Mistakes of form ({len(file.mistakes)}): what they touch is not judged")
+        effect = "counts for nothing" if file.kind == "hangar" else "is not judged"
+        paper.heading(f"Mistakes of form ({len(file.mistakes)}): what they touch {effect}")
         paper.gap()
     for mistake in file.mistakes:
         _write_mistake(paper, mistake)
@@ -140,6 +150,28 @@ def _write_finding(paper: _Paper, finding: PlacedFinding) -> None:
     unsaid = len(finding.because) - _MOST_REASONS
     if unsaid > 0:
         paper.entry("because", f"and {unsaid} more, which the JSON report lists")
+    paper.entry("do", finding.do)
+    paper.entry("rule", finding.rule)
+    paper.gap()
+
+
+def _write_deferred(paper: _Paper, file: FileReport) -> None:
+    if not file.deferred:
+        return
+    paper.heading(f"Deferred ({len(file.deferred)}): found, and accepted for now")
+    paper.gap()
+    for item in file.deferred:
+        _write_deferral(paper, item, file.file)
+
+
+def _write_deferral(paper: _Paper, item: DeferredFinding, own_file: str) -> None:
+    finding = item.finding
+    paper.entry(finding.severity.name, finding.message, _SEVERITY_STYLE[finding.severity])
+    paper.entry("at", _where(finding.at))
+    paper.entry("holds", _point(finding.hold))
+    paper.entry("reason", f"{item.reason} ({_line(item.at, own_file)})")
+    paper.entry("by", f"{item.by} and {item.second}" if item.second else item.by)
+    paper.entry("until", item.until)
     paper.entry("do", finding.do)
     paper.entry("rule", finding.rule)
     paper.gap()
@@ -193,6 +225,8 @@ def _tally_rows(tally: Tally, until: Hold, counted: str) -> Iterator[tuple[str, 
             f"{count} {_point(hold)}" for hold, count in sorted(tally.later.items())
         )
         yield "Held later", f"{points}; not listed, as only {_point(until)} was asked about"
+    if tally.notes:
+        yield "Notes", f"{tally.notes}, which {'hold' if tally.notes > 1 else 'holds'} nothing"
     yield "Deferred", f"{tally.deferred}"
     yield "Not checked", f"{tally.not_checked}"
     yield "Clean", _of(tally.clean, counted)
@@ -203,6 +237,7 @@ def _held(tally: Tally) -> str:
     parts = [
         f"{count} {severity.word}{'' if count == 1 else 's'} before {_point(hold)}"
         for (hold, severity), count in sorted(tally.held.items())
+        if severity.holds
     ]
     return f"{tally.held_in_all}: {', '.join(parts)}" if parts else "0"
 
@@ -211,8 +246,14 @@ def _of(count: int, counted: str) -> str:
     return f"{count} {counted}{'' if count == 1 else 's'}"
 
 
-def _write_parts(paper: _Paper, files: Iterable[FileReport]) -> None:
+def _write_silent(paper: _Paper, files: Iterable[FileReport]) -> None:
     for file in files:
+        if file.kind == "hangar":
+            paper.paragraph(
+                f"{_file(file.file)} is a hangar file without mistakes of form. What it says "
+                "counts for the aircraft in its folder and below."
+            )
+            continue
         paper.paragraph(
             f"{_file(file.file)} is a file of parts without mistakes of form. "
             "Parts are judged in the aircraft that they are fitted to."

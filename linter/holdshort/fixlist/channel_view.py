@@ -1,0 +1,177 @@
+"""The channel table for a terminal: what to compare with the transmitter and the plugs.
+
+All text passes through :func:`~holdshort.fixlist.plain.plain`.
+"""
+
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from holdshort.analysis import Aircraft
+from holdshort.analysis.channel_table import (
+    ChannelRow,
+    ChannelTable,
+    EndRow,
+    ModeRow,
+    channel_table,
+)
+from holdshort.fixlist.plain import plain, wrap
+
+WIDTH: Final = 88
+CAUTION: Final = (
+    "Computed from what is declared: no word on what the transmitter and the boxes are really set "
+    "to. Look at every surface before flight."
+)
+
+_NAMES: Final = 34
+_INDENT: Final = " " * 5
+_HEADING: Final = (
+    f"{'ch':>3}  {'drives':<{_NAMES}}{'travel low, high':>18}{'pulse low, centre, high, us':>29}"
+)
+_PRESUMED: Final = "#"
+_UNKNOWN: Final = "-"
+
+
+def lines(aircraft: Aircraft) -> list[str]:
+    """Return the channel table of ``aircraft`` as lines of text."""
+    return render_text(channel_table(aircraft)).splitlines()
+
+
+def render_text(table: ChannelTable) -> str:
+    """Return the channel table as text of at most :data:`WIDTH` columns, long names apart."""
+    blocks = [
+        _heading(table),
+        _channels(table.channels),
+        _strays(table.strays),
+        _legend(table),
+        _paragraph(f"Not known: {'; '.join(table.missing)}.") if table.missing else [],
+        _paragraph(f"Left out, for mistakes of form: {', '.join(table.unread)}.")
+        if table.unread
+        else [],
+        _paragraph(CAUTION),
+    ]
+    return "\n".join("".join(f"{line}\n" for line in block) for block in blocks if block)
+
+
+def _heading(table: ChannelTable) -> list[str]:
+    file = "standard input" if table.file == "-" else table.file
+    facts = [
+        "pulse not declared"
+        if table.neutral is None
+        else f"{_microseconds(table.neutral)} us at neutral, "
+        f"{_microseconds(table.full)} us more at 100 %",
+    ]
+    if table.frame_rate is not None:
+        facts.append(f"{table.frame_rate:g} Hz")
+    return [
+        *_paragraph(f"Channels of {table.aircraft}"),
+        *_paragraph(file),
+        *_paragraph(f"Radio: {', '.join(facts)}"),
+    ]
+
+
+def _channels(channels: Iterable[ChannelRow]) -> list[str]:
+    found = [line for channel in channels for line in _channel(channel)]
+    return [_HEADING, *found] if found else ["No channel is declared."]
+
+
+def _channel(channel: ChannelRow) -> Iterator[str]:
+    names = list(wrap(plain(", ".join(channel.drives)), _NAMES - 1))
+    first, *others = channel.modes
+    head = names.pop(0) if len(names[0]) < _NAMES else ""
+    yield f"{channel.number:>3}  {head:<{_NAMES}}{_figures(first)}".rstrip()
+    for name in names:
+        yield f"{_INDENT}{name}"
+    settings = ", ".join(_settings(channel))
+    if settings:
+        yield from _hanging(settings)
+    if first.mode is not None:
+        yield from _hanging(f"the line above is mode {first.mode}")
+    for mode in others:
+        yield from _mode(mode)
+    for end in channel.ends:
+        yield from _hanging(f"to {_end(end)}")
+    if not channel.ends:
+        yield f"{_INDENT}to no device of its own"
+
+
+def _settings(channel: ChannelRow) -> Iterator[str]:
+    if channel.reversed:
+        yield "reversed"
+    if channel.centre is not None:
+        yield f"centre {_signed(channel.centre)}"
+    if channel.trim is not None:
+        yield f"trim {_signed(channel.trim)}"
+    if channel.slow is not None:
+        yield f"slow {channel.slow:g} s"
+    if channel.copied_from is not None:
+        yield f"copied from {channel.copied_from}"
+
+
+def _mode(mode: ModeRow) -> Iterator[str]:
+    name = plain(f"in {mode.mode}")
+    if len(name) < _NAMES:
+        yield f"{_INDENT}{name:<{_NAMES}}{_figures(mode)}".rstrip()
+        return
+    yield from _hanging(name)
+    yield f"{_INDENT}{'':<{_NAMES}}{_figures(mode)}".rstrip()
+
+
+def _figures(mode: ModeRow) -> str:
+    pulses = mode.pulses or (None, None, None)
+    travel = f"{_share(mode.low):>9}{_share(mode.high):>9}"
+    return f"{travel}{'':<8}" + "".join(f"{_microseconds(pulse):>7}" for pulse in pulses)
+
+
+def _strays(ends: Iterable[EndRow]) -> list[str]:
+    found = [
+        line
+        for end in ends
+        for line in _hanging(
+            f"{_end(end)}: "
+            + ("channel not known" if end.channel is None else f"channel {end.channel}")
+        )
+    ]
+    return ["Fed by a channel that is not declared", *found] if found else []
+
+
+def _end(end: EndRow) -> str:
+    notes = [f"{end.frame_rate:g} Hz"] if end.frame_rate is not None else []
+    if end.reversed:
+        notes.append("turned round on the way")
+    told = f" ({', '.join(notes)})" if notes else ""
+    return f"{end.shown}{f' {_PRESUMED}' if end.presumed else ''}{told}"
+
+
+def _legend(table: ChannelTable) -> list[str]:
+    ends = [*table.strays, *(end for channel in table.channels for end in channel.ends)]
+    if not any(end.presumed for end in ends):
+        return []
+    return _paragraph(
+        f"{_PRESUMED} no port on the way is declared to give a channel; the number on the port "
+        "counts."
+    )
+
+
+def _paragraph(text: str) -> list[str]:
+    return list(wrap(plain(text), WIDTH))
+
+
+def _hanging(text: str) -> Iterator[str]:
+    for line in wrap(plain(text), WIDTH - len(_INDENT)):
+        yield f"{_INDENT}{line}"
+
+
+def _microseconds(pulse: float | None) -> str:
+    if pulse is None:
+        return _UNKNOWN
+    return f"{pulse * 1e6:.1f}".removesuffix(".0")
+
+
+def _share(share: float | None) -> str:
+    if share is None:
+        return _UNKNOWN
+    return f"{share * 100:.1f}".removesuffix(".0") + " %"
+
+
+def _signed(share: float) -> str:
+    return f"{'-' if share < 0 else '+'}{_share(abs(share))}" if share else "0 %"
