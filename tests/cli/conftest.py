@@ -93,7 +93,7 @@ def bench_pack(pages: Path) -> Iterator[Pack]:
     module.__dict__["pack"] = pack
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(sys.modules, module.__name__, module)
-        offered = [("bench", f"{module.__name__}:pack")]
+        offered = [("built-in", f"{module.__name__}:pack")]
         patch.setattr("holdshort.rulebook.packs.entry_points", lambda: offered)
         yield pack
 

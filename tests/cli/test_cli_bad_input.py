@@ -170,7 +170,7 @@ def test_a_mistake_in_the_program_ends_in_one_sentence(
 
 
 def test_an_interrupt(monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted() -> None:
+    def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("holdshort.cli.packs.load_rulebook", interrupted)

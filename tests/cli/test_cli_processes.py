@@ -28,7 +28,7 @@ module = types.ModuleType("bench_process_pack")
 sources = {"B1": Source("B1", "a book", "read")}
 module.pack = Pack("bench", 1, (name_is_there,), sources, Path(), Path())
 sys.modules["bench_process_pack"] = module
-packs.entry_points = lambda: [("bench", "bench_process_pack:pack")]
+packs.entry_points = lambda: [("built-in", "bench_process_pack:pack")]
 before = set(sys.modules)
 from holdshort.cli import main
 code = main(sys.argv[1:])
@@ -133,4 +133,3 @@ def test_the_installed_rules_hold_no_starting_file(tmp_path: Path) -> None:
     assert linted.returncode == 0, linted.stdout
     assert len(data["files"]) == len(layouts) > 0
     assert data["tally"]["clean"] > 0
-    assert data["tally"]["not_checked"] == 0

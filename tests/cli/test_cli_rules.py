@@ -94,7 +94,7 @@ def test_show_is_offered_once_there_is_a_view(
 ) -> None:
     file = tmp_path / "wren.yaml"
     file.write_text("holdshort: 1\naircraft: {name: Wren}\n", encoding="utf-8")
-    for name in list(VIEWS):
+    for name in reversed(list(VIEWS)):  # put back last in first out
         monkeypatch.delitem(VIEWS, name)
     assert run("show", "name", file).code == 2
     assert "\n    show " not in run("--help").out

@@ -3,6 +3,7 @@
 import pytest
 
 from holdshort.fixlist.report import (
+    DeferredFinding,
     FailedRule,
     FileReport,
     Mistake,
@@ -72,6 +73,24 @@ def findings() -> tuple[PlacedFinding, ...]:
     return over, dim
 
 
+def deferred() -> tuple[DeferredFinding, ...]:
+    loose = PlacedFinding(
+        rule="plug-not-secured",
+        title="A plug that can come off",
+        pack="bench",
+        severity=Severity.CAUTION,
+        hold=Hold.FLIGHT,
+        message="The plug at `nose` is not secured.",
+        at=at(63, "leads[4]"),
+        because=(),
+        do="Secure it.",
+        sources=(),
+    )
+    reason = "The clip is ordered; taped until then."
+    place = at(80, "deferrals[0]")
+    return (DeferredFinding(loose, reason, "the owner", "2026-05-31", "the instructor", place),)
+
+
 @pytest.fixture
 def aircraft_report() -> FileReport:
     mistake = Mistake(
@@ -98,12 +117,15 @@ def aircraft_report() -> FileReport:
         crashes=(crash,),
         tally=Tally(
             held={(Hold.POWER_UP, Severity.WARNING): 1, (Hold.FLIGHT, Severity.NOTE): 1},
+            deferred=1,
             not_checked=4,
             clean=1,
             nothing_to_judge=2,
             mistakes=1,
             crashes=1,
         ),
+        deferred=deferred(),
+        hangar="hangar/hangar.yaml",
     )
 
 

@@ -44,10 +44,11 @@ def test_the_order_is_mistakes_then_findings_then_the_rest(full_report: Report) 
         "Mistakes of form",
         "Before power-up",
         "Before flight",
+        "Deferred (",
         "Not checked (",
         "A rule failed",
         "Held ",
-        "Deferred",
+        "Deferred  ",
         "Clean",
         *CAUTIONS[1:],
     ]

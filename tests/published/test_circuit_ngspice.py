@@ -121,6 +121,19 @@ EACH_KIND: dict[str, tuple[list[Element], Regulation | None]] = {
         [PACK, switching(Conversion.STEP_UP, 6.0, dropout=0.3), CurrentLoad("i", "out", 3.0)],
         Regulation.PASSED_THROUGH,
     ),
+    "step up, input over output": (
+        [PACK, switching(Conversion.STEP_UP, 7.0, dropout=1.2), CurrentLoad("i", "out", 3.0)],
+        Regulation.IN_REGULATION,
+    ),
+    "linear into a weaker pack": (
+        [
+            PACK,
+            Resistor("w", "in", "far", 0.45),
+            LinearRegulator("r", "far", "out", 6.0, 0.0, 0.02, 0.02),
+            Source("weak", "out", 4.7, 0.02),
+        ],
+        Regulation.DROPPED_OUT,
+    ),
     "either, up": (
         [PACK, switching(Conversion.EITHER, 12.0), PowerLoad("p", "out", 36.0)],
         Regulation.IN_REGULATION,

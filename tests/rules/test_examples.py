@@ -6,18 +6,18 @@ import pytest
 
 from holdshort.analysis import Aircraft
 from holdshort.document import Document, read_file, show_path
-from holdshort.rulebook import Judgement, judge, load_rulebook
+from holdshort.rulebook import Judgement, Severity, judge, load_rulebook
 from holdshort.setup import load
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LAYOUTS = Path(__file__).resolve().parents[2] / "linter" / "holdshort" / "cli" / "layouts"
-CLEAN = sorted(EXAMPLES.glob("*.yaml"))
+COMPLETE = [EXAMPLES / "tarn-swift.yaml", EXAMPLES / "brisk-heron.yaml"]
 FAULTY = sorted((EXAMPLES / "faults").glob("*.yaml"))
 
 PLACES = {
-    "regulator-above-servo-rating": "devices.regulator.output",
+    "regulator-above-servo-rating": "devices.regulator-1.output",
     "backup-receiver-without-power-only-feed": "leads[5]",
-    "gyro-mounting-mismatch": "devices.gyro.told",
+    "gyro-mounting-mismatch": "devices.gyro-left.told",
     "channel-without-failsafe": "failsafe.rear-rx",
 }
 
@@ -31,13 +31,65 @@ def judged(path: Path) -> Judgement:
     return judge(Aircraft(loaded.setup), load_rulebook())
 
 
-@pytest.mark.parametrize("path", CLEAN, ids=lambda path: path.stem)
-def test_clean_examples_have_nothing_found_and_nothing_unjudged(path: Path) -> None:
+def held(judgement: Judgement) -> list[str]:
+    """Return the rules that hold something; a note holds nothing."""
+    return [item.rule.id for item in judgement.found if item.severity is not Severity.NOTE]
+
+
+# What each study is there to show, and why it must be found:
+STUDIES = {
+    "one-pack-jet": {
+        "engine-shares-receiver-battery",  # one pack behind the controller and the regulator
+        "single-failure-loses-control",  # one pack, regulator, receiver at the hub, gyro
+        "backup-shares-supply",  # the rear receiver has no supply but the lead from the front one
+        "battery-too-small",  # 5 Ah x 0.8 at 6.1 A is under the hour that P2 recommends
+    },
+    "one-lead-six-surfaces": {
+        "backup-receiver-without-power-only-feed",  # the gyro hangs on its bus lead alone
+        "single-failure-loses-control",
+        "plug-feeds-too-much",  # eight servos through one servo plug
+        "wire-overloaded",
+    },
+    "throttle-reversed-later": {
+        "throttle-trim-not-stop",  # reversed after the controller learned its pulses
+        "throttle-failsafe-not-closed",  # -100 % of a reversed channel is the long pulse
+        "failsafe-older-than-travel",  # set on 3 May, reversed on 6 May
+        "single-failure-loses-control",
+    },
+    "petrol-two-packs": {"single-failure-loses-control"},  # the box, and the one receiver
+    "electric-fan": set[str](),  # below 15 kg with one receiver: a note
+}
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_each_study_shows_what_it_is_there_to_show(name: str) -> None:
+    judgement = judged(EXAMPLES / "studies" / f"{name}.yaml")
+    assert set(held(judgement)) == STUDIES[name]
+    assert judgement.crashes == []
+
+
+def test_one_lead_of_the_study_takes_every_flight_surface() -> None:
+    path = EXAMPLES / "studies" / "one-lead-six-surfaces.yaml"
+    found = {item.rule.id: item.finding for item in judged(path).found}
+    finding = found["backup-receiver-without-power-only-feed"]
+    assert "`front-rx.9` to `gyro.bus`" in finding.message
+    assert "All 8 servos" in finding.message
+
+
+@pytest.mark.parametrize("path", COMPLETE, ids=lambda path: path.stem)
+def test_complete_examples_have_nothing_found_and_nothing_unjudged(path: Path) -> None:
     judgement = judged(path)
-    assert judgement.found == []
+    assert held(judgement) == []
     assert judgement.unjudged == []
     assert judgement.crashes == []
     assert judgement.clean
+
+
+def test_the_smallest_file_gives_the_first_checks_and_says_what_else_is_missing() -> None:
+    judgement = judged(EXAMPLES / "minimal.yaml")
+    assert judgement.crashes == []
+    assert judgement.unjudged
+    assert {rule.id for rule in judgement.clean} >= set(PLACES)
 
 
 @pytest.mark.parametrize("path", FAULTY, ids=lambda path: path.stem)
@@ -62,5 +114,5 @@ def test_there_is_a_faulty_example_for_each_of_the_first_checks() -> None:
 @pytest.mark.parametrize("path", sorted(LAYOUTS.glob("*.yaml")), ids=lambda path: path.stem)
 def test_every_layout_to_start_from_has_nothing_found(path: Path) -> None:
     judgement = judged(path)
-    assert judgement.found == []
+    assert held(judgement) == []
     assert judgement.crashes == []

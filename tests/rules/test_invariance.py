@@ -31,6 +31,7 @@ def said(text: bytes) -> list[Said]:
     assert loaded.faults == ()
     judgement = judge(Aircraft(loaded.setup), RULEBOOK)
     assert judgement.crashes == []
+    said_of_loose_things = {"unfitted-part"}
     return sorted(
         (
             found.rule.id,
@@ -38,6 +39,7 @@ def said(text: bytes) -> list[Said]:
             tuple(sorted(found.finding.message.replace(",", "").replace(" and", "").split())),
         )
         for found in judgement.found
+        if found.rule.id not in said_of_loose_things
     )
 
 

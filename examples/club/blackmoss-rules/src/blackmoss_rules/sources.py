@@ -1,0 +1,12 @@
+"""Where the club's rules come from."""
+
+from holdshort.api import Source
+
+SOURCES = {
+    "committee": Source(
+        "committee",
+        "Blackmoss committee (invented), minutes of the spring meeting: packs and their mounting",
+        "read",
+    ),
+    "coulombs": Source("coulombs", "charge is current times time: Q = I t", "derived"),
+}
