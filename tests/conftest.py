@@ -4,6 +4,7 @@ import os
 import sys
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -18,3 +19,9 @@ settings.register_profile(
 )
 settings.register_profile("ci", parent=settings.get_profile("default"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "default")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_hangar_above(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """End the search for a hangar file at the folder of temporary files, whatever lies above."""
+    (tmp_path_factory.getbasetemp() / ".git").mkdir(exist_ok=True)

@@ -464,3 +464,21 @@ def test_only_what_is_there_is_paid_for(
         [sys.executable, "-c", LINT, "wren.yaml"], capture_output=True, text=True, check=False
     )
     assert (done.stdout.strip(), done.stderr) == (str(loaded), "")
+
+
+def test_a_hangar_file_that_anybody_may_have_left_is_not_used_and_that_is_said(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    common = tmp_path / "common"
+    mine = common / "mine"
+    mine.mkdir(parents=True)
+    (common / "hangar.yaml").write_text("holdshort-hangar: 1\npacks: [./hostile]\n")
+    (mine / "wren.yaml").write_text("holdshort: 1\naircraft: {name: Wren, mass: {ready: 7 kg}}\n")
+    common.chmod(0o777)
+    monkeypatch.chdir(mine)
+    result = run("lint", "wren.yaml")
+    assert result.code == 0
+    assert "hangar.yaml is not used: everybody may write to its folder" in result.err
+    named = run("lint", "wren.yaml", "--hangar", "../hangar.yaml")
+    assert named.code == 2  # asked for by name it counts, and its pack is not there
+    assert "hostile" in named.out

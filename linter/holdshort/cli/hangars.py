@@ -5,10 +5,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from holdshort.cli import output
 from holdshort.cli.files import STANDARD_INPUT, Files, read_regular
 from holdshort.document import Document, DocumentError, Fault
 from holdshort.rulebook import PackError, Rulebook, load_rulebook
-from holdshort.rulebook.hangar_search import find_hangar
+from holdshort.rulebook.hangar_search import find_hangar, is_open_to_all
 from holdshort.rulebook.settings import Settings
 from holdshort.setup import Shared
 
@@ -42,6 +43,7 @@ class Hangars:
     _found: dict[str, Path | None] = field(default_factory=dict[str, "Path | None"])
     _homes: dict[str, Home] = field(default_factory=dict[str, Home])
     _settings: dict[str, Settings] = field(default_factory=dict[str, Settings])
+    _passed_over: set[Path] = field(default_factory=set[Path])
 
     def home(self, file: str) -> Home:
         """Return the hangar file that counts for the aircraft file ``file``."""
@@ -83,8 +85,20 @@ class Hangars:
 
     def _find(self, folder: str) -> Path | None:
         if folder not in self._found:
-            self._found[folder] = find_hangar(Path(folder or os.curdir))
+            self._found[folder] = self._usable(find_hangar(Path(folder or os.curdir)))
         return self._found[folder]
+
+    def _usable(self, found: Path | None) -> Path | None:
+        """Return ``found`` unless anybody may have put it there, which is then said once."""
+        if found is None or not is_open_to_all(found):
+            return found
+        if found not in self._passed_over:
+            self._passed_over.add(found)
+            output.say(
+                f"{found} is not used: everybody may write to its folder. "
+                "Name it with --hangar if it is yours."
+            )
+        return None
 
     def _read(self, name: str, document: Document | None) -> Home:
         from holdshort.rulebook.hangar import hangar_of  # noqa: PLC0415  - only where there is one
@@ -120,7 +134,7 @@ def _rules(hangar: "Hangar", rulebook: Rulebook) -> tuple[Rulebook, list[Fault]]
         except PackError as error:
             bad = next((index for index, name in names.items() if name == error.pack), None)
             path = ("packs",) if bad is None else ("packs", bad)
-            message = f"Rules cannot be loaded: {error}."
+            message = f"Rules cannot be loaded: {output.sentence(str(error))}"
             do = "Put the pack right, or take its name out."
             faults.append(reference_fault("unusable-pack", message, hangar.document, path, do))
             if bad is None:

@@ -15,7 +15,7 @@ def installed_rulebook(named: Iterable[PackName] = ()) -> Rulebook | None:
     try:
         rulebook = load_rulebook(named)
     except PackError as error:
-        output.say(f"Rules cannot be loaded: {error}.")
+        output.say(f"Rules cannot be loaded: {output.sentence(str(error))}")
         return None
     if not any(True for _ in rulebook):
         output.say("No rule pack is installed: nothing can be judged.")

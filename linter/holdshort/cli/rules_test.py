@@ -44,7 +44,7 @@ def _loaded(name: str, installed: list[str]) -> Pack | None:
         if BUILT_IN not in {name, pack.name}:
             checked_rulebook([*load_rulebook().packs, pack])
     except PackError as error:
-        output.say(f"Rules cannot be loaded: {error}.")
+        output.say(f"Rules cannot be loaded: {output.sentence(str(error))}")
         return None
     return pack
 

@@ -142,7 +142,7 @@ class DataPackError(PackError):
 
 
 class DataRuleError(Exception):
-    """A rule in data that failed on an aircraft; the message names the file, line and rule."""
+    """A rule in data that failed on an aircraft; the message names the rule."""
 
 
 class DataPack(Pack):
@@ -357,7 +357,7 @@ class DataCheck:
             raise self._failed(str(error)) from None
 
     def _failed(self, why: str) -> DataRuleError:
-        return DataRuleError(f"{self._where}: rule `{self._entry.id}` {why}")
+        return DataRuleError(f"rule `{self._entry.id}` {why}")
 
     def _outcomes(self, known: OpenFacts) -> Iterator[Outcome]:
         paths = self._tools.paths(known.meter)

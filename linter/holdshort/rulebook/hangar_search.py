@@ -5,6 +5,7 @@ Every lint looks, and few find one: this module stays small and asks the system 
 
 import os
 import re
+import stat
 from pathlib import Path
 from typing import Final
 
@@ -40,6 +41,18 @@ def find_hangar(start: Path) -> Path | None:
         if above == folder or _is_root(folder):
             return None
         folder = above
+
+
+def is_open_to_all(hangar: Path) -> bool:
+    """Tell whether everybody may put a file where ``hangar`` lies.
+
+    A hangar file can name Python packs, and those are run; one that anybody on the machine may
+    have left in a common folder is no setting of this club's.
+    """
+    try:
+        return bool(hangar.parent.stat().st_mode & stat.S_IWOTH)
+    except OSError:
+        return True
 
 
 def _is_hangar(file: str) -> bool:
