@@ -53,6 +53,8 @@ def seen(value: object) -> str:
     if isinstance(value, list | tuple):
         return "a list"
     text = str(value)
+    if not text:
+        return "an empty text"
     return f"`{text[:_LONGEST_SHOWN]}...`" if len(text) > _LONGEST_SHOWN else f"`{text}`"
 
 
