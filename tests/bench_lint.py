@@ -8,6 +8,7 @@ environment is made from a wheel of this tree first.
 
 import argparse
 import compileall
+import json
 import os
 import shutil
 import statistics
@@ -18,21 +19,20 @@ import tempfile
 import time
 from pathlib import Path
 
+import yaml
+
+from holdshort.document import read_file
+
 ROOT = Path(__file__).resolve().parent.parent
 ROUNDS = 15
-LINES = 300
 
 
 def long_setup(folder: Path) -> Path:
-    """Write the clean example, padded with declared devices to about 300 lines."""
+    """Write the complete example with long values on lines of their own: about 300 lines."""
     shutil.copytree(ROOT / "examples" / "parts", folder / "parts", dirs_exist_ok=True)
-    text = (ROOT / "examples" / "tarn-swift.yaml").read_text()
-    lines = text.count("\n")
-    extra = "".join(
-        f"  lamp-{number}: {{part: landing-lights}}\n" for number in range(LINES - lines)
-    )
+    tree = json.loads(json.dumps(read_file(ROOT / "examples" / "tarn-swift.yaml").root))
     path = folder / "long.yaml"
-    path.write_text(text.replace("\nleads:\n", f"\n{extra}\nleads:\n", 1))
+    path.write_text(yaml.safe_dump(tree, sort_keys=False, default_flow_style=None, width=40))
     return path
 
 

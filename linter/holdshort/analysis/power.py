@@ -144,7 +144,7 @@ class PowerStudy:
             self._results[name] = self.solve(case)
         return self._results[name]
 
-    @property
+    @cached_property
     def results(self) -> tuple[CaseResult, ...]:
         """The network in every case."""
         return tuple(self.result(case.name) for case in self.cases)
@@ -229,11 +229,17 @@ class PowerStudy:
                 pairs.append((Node(device.name, "in"), Node(device.name, "out")))
         return _grouped(pairs)
 
+    @cached_property
+    def _wired(self) -> tuple[Fitted, ...]:
+        """The devices that power can reach: a device with no power lead changes nothing."""
+        touched = {node.device for node in self.wiring.nodes}
+        return tuple(device for device in self.setup.devices.values() if device.name in touched)
+
     def _elements(self, case: LoadCase) -> Iterator[tuple[str | int, Element]]:
         """Yield the elements of a case, each with the device or lead it stands for."""
         self._needs[case.name] = {}
         builder = _Builder(self, case)
-        for device in self.setup.devices.values():
+        for device in self._wired:
             for element in builder.device(device):
                 yield device.name, element
         for joint in self.wiring.copper:

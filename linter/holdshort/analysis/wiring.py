@@ -85,6 +85,8 @@ class Wiring:
             self._lead(cable)
         self._neighbours = self._both_ways()
         self._supplies: dict[Node, Supply] = {}
+        self._rails: dict[Node, dict[Node, None]] = {}
+        self._upstream: dict[Node, dict[Node, None]] = {}
 
     def _inside(self, device: Fitted) -> None:
         if device.kind in THROUGH_KINDS:
@@ -126,12 +128,15 @@ class Wiring:
         *,
         without_cables: AbstractSet[int] = frozenset(),
         without_port: str = "",
-    ) -> dict[Node, None]:
+    ) -> Mapping[Node, None]:
         """Return the nodes joined to ``start`` by copper, nearest first.
 
         ``without_cables`` are the indices of leads that are unplugged; ``without_port`` is the
         address of a port of which every plug is out.
         """
+        whole = not without_cables and not without_port
+        if whole and start in self._rails:
+            return self._rails[start]
         seen = {start: None}
         queue = [start]
         for node in queue:
@@ -140,6 +145,8 @@ class Wiring:
                     continue
                 seen[other] = None
                 queue.append(other)
+        if whole:
+            self._rails[start] = seen
         return seen
 
     def upstream(
@@ -148,11 +155,14 @@ class Wiring:
         *,
         without_cables: AbstractSet[int] = frozenset(),
         without_port: str = "",
-    ) -> dict[Node, None]:
+    ) -> Mapping[Node, None]:
         """Return every node whose power can reach ``start``.
 
         That is its rail, and the rails that feed it through isolated inputs.
         """
+        whole = not without_cables and not without_port
+        if whole and start in self._upstream:
+            return self._upstream[start]
         seen: dict[Node, None] = {}
         queue = [start]
         for node in queue:
@@ -163,6 +173,8 @@ class Wiring:
             queue += [
                 way.start for way in self.one_way if way.end in rail and way.start not in seen
             ]
+        if whole:
+            self._upstream[start] = seen
         return seen
 
     def supply(self, node: Node) -> Supply:

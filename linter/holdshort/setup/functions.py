@@ -1,5 +1,6 @@
 """Control functions: what a channel drives, read from the owner's own words."""
 
+from functools import lru_cache
 from typing import Final
 
 MOVING: Final = (
@@ -55,6 +56,7 @@ QUIET: Final = (
 ALL: Final = (*MOVING, *ENGINE, *QUIET)
 
 
+@lru_cache(maxsize=4096)
 def control_function(words: str) -> str | None:
     """Return the control function that ``words`` names, or None.
 
