@@ -14,6 +14,7 @@ from holdshort.analysis.cells import assumed_resistance, pack_emf
 from holdshort.analysis.circuit import (
     LEAST_RESISTANCE,
     Collapse,
+    ConvergenceError,
     CurrentLoad,
     Diode,
     Element,
@@ -71,7 +72,8 @@ class Drop(NamedTuple):
 class CaseResult(NamedTuple):
     """The network in one load case.
 
-    ``solution`` is None where there is no operating point; ``collapse`` then says where.
+    ``solution`` is None where there is no operating point; ``collapse`` then says where. Both are
+    None where the solver failed: nothing is then known.
     """
 
     case: LoadCase
@@ -99,6 +101,9 @@ class CaseResult(NamedTuple):
         """Return where a regulator stands, or None."""
         solved = self.solved
         return solved.regulators.get(device) if solved else None
+
+
+_SOLVABLE: Final = "figures of packs, wires and loads with which the power network can be solved"
 
 
 def node_name(node: Node) -> str:
@@ -134,6 +139,7 @@ class PowerStudy:
         self.assumptions: dict[Place, Assumption] = {}
         self._needs: dict[str, dict[Node, list[Need]]] = {}
         self._results: dict[str, CaseResult] = {}
+        self._unsolved: set[str] = set()
 
     def result(self, name: str) -> CaseResult:
         """Return the network in the case called ``name``. Raises KeyError for an unknown name."""
@@ -162,7 +168,12 @@ class PowerStudy:
             for name, element in self._elements(case)
             if name not in out and name not in unplugged
         ]
-        found = solve(elements)
+        try:
+            found = solve(elements)
+        except ConvergenceError:
+            # The solver's fault, never a collapse: what depends on it is then not checked.
+            self._unsolved.add(case.name)
+            return CaseResult(case, None, None)
         if isinstance(found, Collapse):
             return CaseResult(case, None, found)
         return CaseResult(case, found, None)
@@ -180,6 +191,8 @@ class PowerStudy:
             list(self._elements(case))
         group = self._groups.get(node)
         found: dict[Need, None] = {}
+        if case.name in self._unsolved:
+            found[Need(self.setup.place("devices"), _SOLVABLE)] = None
         for other, needs in self._needs[case.name].items():
             if group is not None and self._groups.get(other) == group:
                 found.update(dict.fromkeys(needs))
