@@ -13,7 +13,8 @@ import pytest
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.circuit import GROUND, Element
-from holdshort.analysis.power import PowerStudy, node_name
+from holdshort.analysis.power import PowerStudy
+from holdshort.analysis.power_elements import node_name
 from holdshort.analysis.wiring import nodes_of
 from holdshort.document import Document, read_file
 from holdshort.setup import load

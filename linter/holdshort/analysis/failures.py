@@ -23,7 +23,7 @@ from holdshort.analysis.failure_graph import FailureGraph
 from holdshort.analysis.failure_modes import Failure, failure_modes
 from holdshort.analysis.failure_states import FunctionState, Gone, Standing, standing, state_of
 from holdshort.analysis.load_cases import LoadCase
-from holdshort.analysis.power import lead_name, node_name
+from holdshort.analysis.power_elements import lead_name, node_name
 from holdshort.analysis.supply_paths import leads_of
 from holdshort.analysis.wiring import nodes_of
 from holdshort.setup import Fitted

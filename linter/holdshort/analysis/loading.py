@@ -108,7 +108,7 @@ def pack_loading(power: "PowerStudy", pack: Fitted) -> Loading:
 
 def lead_loading(power: "PowerStudy", cable: Cable) -> Loading | None:
     """Return the currents in each conductor of ``cable``; None where no pack hangs on it."""
-    from holdshort.analysis.power import lead_name  # noqa: PLC0415  - only what needs it pays
+    from holdshort.analysis.power_elements import lead_name  # noqa: PLC0415  - only what needs it pays
 
     joint = next((joint for joint in power.wiring.copper if joint.cable is cable), None)
     if joint is None:
@@ -133,7 +133,7 @@ def wire_area(cable: Cable) -> float | None:
     A servo lead that declares none is taken as 22 AWG (common practice, no source), as in the
     power study.
     """
-    from holdshort.analysis.power import SERVO_WIRE_AREA  # noqa: PLC0415  - as above
+    from holdshort.analysis.power_elements import SERVO_WIRE_AREA  # noqa: PLC0415  - as above
 
     if cable.lead.wire is None and is_servo_lead(cable):
         return SERVO_WIRE_AREA

@@ -11,7 +11,8 @@ from typing import Any, Final, Literal, NamedTuple
 from holdshort.analysis.aircraft import Aircraft
 from holdshort.analysis.fact_book import FactBook
 from holdshort.analysis.facts import Need
-from holdshort.analysis.power import CaseResult, lead_name
+from holdshort.analysis.power import CaseResult
+from holdshort.analysis.power_elements import lead_name
 from holdshort.analysis.power_rows import (
     ByCase,
     CollapseRow,

@@ -15,14 +15,8 @@ from holdshort.analysis.energy import energy_of, flights_between_charges
 from holdshort.analysis.facts import Need
 from holdshort.analysis.load_cases import LoadCase
 from holdshort.analysis.loading import STEADY_CASE
-from holdshort.analysis.power import (
-    SERVO_LEAD_LENGTH,
-    CaseResult,
-    PowerStudy,
-    lead_name,
-    load_name,
-    owner,
-)
+from holdshort.analysis.power import CaseResult, PowerStudy
+from holdshort.analysis.power_elements import SERVO_LEAD_LENGTH, lead_name, load_name, owner
 from holdshort.analysis.power_rows import (
     ByCase,
     CollapseRow,

@@ -13,13 +13,12 @@ from holdshort.analysis.cells import nominal_voltage, stop_voltage
 from holdshort.analysis.circuit_elements import CollapsePlace, Regulation, RegulatorPoint
 from holdshort.analysis.facts import Need
 from holdshort.analysis.load_cases import CRUISE, LoadCase
-from holdshort.analysis.power import (
+from holdshort.analysis.power import Drop, PowerStudy
+from holdshort.analysis.power_elements import (
     DROPOUT,
     EFFICIENCY,
     SERVO_LEAD_LENGTH,
     SERVO_WIRE_AREA,
-    Drop,
-    PowerStudy,
     lead_name,
     owner,
 )
