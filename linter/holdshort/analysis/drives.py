@@ -1,7 +1,8 @@
 """Which channel reaches which device, and which channels drive something that is fitted.
 
 A receiver's port called ``3`` gives channel 3 unless it is declared to give another one; so does a
-port of a hub or gyro that takes a bus. A box with a single pulse input passes that channel on.
+port of a hub or gyro that takes a bus. A box with a single pulse input passes that channel on; one
+with several passes input ``in-3`` on at output ``3`` (common practice, no source).
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -150,8 +151,9 @@ class Drives:
         numbered = giver.name.isascii() and giver.name.isdecimal()
         if numbered and (box.kind == "receiver" or (box.kind in BOXES and on_a_bus)):
             return Reach(taker, giver, frozenset({int(giver.name)}))
-        if box.kind != "receiver" and len(inputs) == 1 and not on_a_bus:
-            return self._passed_on(taker, giver, inputs[0], above)
+        source = _input_of(giver, inputs)
+        if box.kind != "receiver" and not on_a_bus and source is not None:
+            return self._passed_on(taker, giver, source, above)
         need = Need(giver.set_by, f"the channel that `{giver.address}` gives")
         return Reach(taker, giver, need=need)
 
@@ -284,6 +286,14 @@ class Drives:
         if propulsion is None or function not in ENGINE:
             return False
         return propulsion == "none" or (propulsion != "piston" and function in _PISTON_ONLY)
+
+
+def _input_of(giver: Port, inputs: list[Port]) -> Port | None:
+    """Return the pulse input that an output passes on: the only one, or the one with its number."""
+    if len(inputs) == 1:
+        return inputs[0]
+    same = [port for port in inputs if port.name.rpartition("-")[2] == giver.name]
+    return same[0] if len(same) == 1 and giver.name.isdecimal() else None
 
 
 def moves(function: str | None, surface: str | None) -> bool:
