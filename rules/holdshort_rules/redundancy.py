@@ -170,7 +170,7 @@ def _what_hangs(study: FailureStudy, cause: Cause) -> str:
     if head.kind == "lead":
         served = _only_servo(study, cause)
         if served:
-            return f"{lost} {verb} on one servo, {served}, and on {head.words}"
+            return f"{lost} {verb} on the one servo of {served}, and on {head.words}"
     return f"{lost} {verb} on {head.words} alone"
 
 

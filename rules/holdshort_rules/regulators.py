@@ -174,7 +174,7 @@ def _too_low(device: Fitted, facts: RegulatorFacts, low: InputLow) -> Finding | 
     if least is not None and exceeds(least, low.worst):
         return Finding(
             at=device.at(),
-            message=f"`{device.name}` works from {least.text} at its input, but gets "
+            message=f"`{device.name}` works from {least.text} at its input. It gets "
             f"{_lows(low)}. A regulator short of input may switch off, and its whole rail with it.",
             do="Fit a pack with more cells, thicker or shorter wire before the regulator, or a "
             "regulator that works from less.",
@@ -199,7 +199,8 @@ def _lows(low: InputLow) -> str:
     if low.pack is None:
         return words
     return (
-        f"{words}, and {show_volts(low.at_stop)} when `{low.pack.name}` is down to "
+        f"{words}, {'but only' if low.at_stop < low.solved.voltage else 'and'} "
+        f"{show_volts(low.at_stop)} when `{low.pack.name}` is down to "
         f"{show_volts(low.stop)} under load, where it must be on the ground"
     )
 
@@ -220,7 +221,7 @@ def _out_of_regulation(
         at=device.at("output") if device.device.output is not None else device.at(),
         message=f"`{device.name}` is set to {setting.text} and needs "
         f"{show_volts(setting + facts.dropout)} at its input for that (dropout "
-        f"{show_volts(facts.dropout)}{taken}), but gets {_lows(low)}. Below that the rail "
+        f"{show_volts(facts.dropout)}{taken}). It gets {_lows(low)}. Below that the rail "
         "sags with the pack, and servos slow down and weaken as the flight goes on.",
         do=f"Set `{device.name}` to {holds:.1f} V or less, if everything on its rail works with "
         "that, or fit a pack with more cells.",

@@ -133,3 +133,8 @@ def test_the_installed_rules_hold_no_starting_file(tmp_path: Path) -> None:
     assert linted.returncode == 0, linted.stdout
     assert len(data["files"]) == len(layouts) > 0
     assert data["tally"]["clean"] > 0
+    assert data["tally"]["mistakes"] == data["tally"]["crashes"] == 0
+    told = {
+        (found["rule"], found["severity"]) for file in data["files"] for found in file["findings"]
+    }
+    assert told == {("single-failure-loses-control", "note")}  # of the single-receiver layouts
