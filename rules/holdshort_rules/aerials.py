@@ -105,12 +105,13 @@ def _angle_judged(aircraft: Aircraft, one: FittedAerial, other: FittedAerial) ->
     if angle >= least - _ROUNDING:
         return Clean(other.place)
     lost = worst_in_plane(angle)
-    loss = "nothing of it reaches either" if math.isinf(lost) else f"{lost:.1f} dB are lost"
+    loss = "these two catch nothing" if math.isinf(lost) else f"these two lose {lost:.1f} dB"
     return Finding(
         at=other.place,
         message=f"Two aerials of `{one.receiver}` point {one.words} and {other.words}, "
         f"{math.degrees(angle):.0f} degrees apart, and {least.text} is the least that is usual. "
-        f"In the worst attitude {loss}; at a right angle it is 3.0 dB (6 dB are half the range).",
+        f"For a field in their plane {loss} at worst; at a right angle it is 3.0 dB (6 dB are "
+        "half the range).",
         do=f"Turn one aerial of `{one.receiver}` to a right angle with the other.",
         because=(Because(one.place, f"points {one.words}"),),
     )
@@ -147,8 +148,8 @@ def _blind(aerials: tuple[FittedAerial, ...], axis: str) -> Finding:
     return Finding(
         at=last.place,
         message=f"None of the {len(aerials)} aerials catches a field that lies {axis}: {told}. In "
-        "the attitude where the transmitter's field lies so, all receivers are deaf at once; three "
-        "aerials at right angles lose 4.8 dB at worst.",
+        "the attitude where the transmitter's field lies so, reflections are all that is left to "
+        "hear; three aerials at right angles lose 4.8 dB at worst.",
         do=f"Turn one aerial so that it points {axis}.",
         because=tuple(Because(aerial.place, f"points {aerial.words}") for aerial in aerials[:-1]),
     )

@@ -323,8 +323,8 @@ def _fuse_too_large(fuse: Fitted, rating: Quantity, cable: Cable, limit: FuseLim
     return Finding(
         at=fuse.part_place("rating"),
         message=f"`{fuse.name}` is a {rating.text} fuse, and the lead {cable.title} behind it is "
-        f"{size}. The greatest fuse for {limit.gauge} AWG is {show_amps(limit.current)}: in a "
-        "short circuit the wire burns before this fuse does.",
+        f"{size}. The greatest fuse for {limit.gauge} AWG is {show_amps(limit.current)}: an "
+        "overload that this fuse lets through for long can overheat the wire.",
         do=f"Fit a fuse of {show_amps(limit.current)} or less, or thicker wire behind it.",
         because=(Because(cable.place, f"AC 43.13-1B Table 11-3, row {limit.gauge} AWG"),),
         severity=Severity.CAUTION,

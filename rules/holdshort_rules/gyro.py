@@ -168,7 +168,7 @@ TILT = Option(
     default="5 deg",
     kind=QuantityType(ANGLE),
     text="the most that a gyro may be off its faces",
-    source="G28",
+    source="practice",
 )
 
 

@@ -14,6 +14,7 @@ from holdshort.api import (
     ChannelEnd,
     Clean,
     Finding,
+    Fitted,
     Hold,
     Need,
     NotChecked,
@@ -131,8 +132,8 @@ def _misfits(aircraft: Aircraft, ends: list[ChannelEnd]) -> Iterator[Outcome]:
         yield Finding(
             at=one.at("part"),
             message=f"{names} (part `{part_name}`) {verb} made for a neutral pulse of "
-            f"{takes.text}, and the radio gives {pulse.centre.text}. A servo made for another "
-            "pulse runs to its end stop at once and stalls there.",
+            f"{takes.text}, and the radio gives {pulse.centre.text}. "
+            f"{_misfit_danger(one, pulse.centre)}",
             do="Unplug it before power-up. Fit a servo for the pulse that its output gives, or "
             "plug it into a box whose output is set to the servo's own pulse.",
             because=(
@@ -141,6 +142,20 @@ def _misfits(aircraft: Aircraft, ends: list[ChannelEnd]) -> Iterator[Outcome]:
             ),
             severity=Severity.WARNING,
         )
+
+
+def _misfit_danger(servo: Fitted, neutral: float) -> str:
+    """Say what a neutral pulse that is not the servo's own does to it."""
+    range_ = servo.part.pulse if servo.part.kind == "servo" else None
+    inside = (
+        range_ is not None
+        and range_.min is not None
+        and range_.max is not None
+        and range_.min <= neutral <= range_.max
+    )
+    if inside:
+        return "It stands off its neutral, and loses travel on one side."
+    return "A servo made for another pulse runs to its end stop at once and stalls there."
 
 
 def _channel(

@@ -205,12 +205,14 @@ _ALL: Final = (
     Source(
         "P30",
         "FAA AC 43.13-1B, paragraph 11-66, Tables 11-7 and 11-8: drop is resistance times the "
-        "whole run, return included, times current; 0.5 V allowed on a 14 V system",
+        "whole run, return included, times current; 0.5 V allowed on a 14 V system (that pairing "
+        "from memory)",
         _READ,
     ),
     Source(
         "P32",
-        "arithmetic: 0.5 V of 14 V is 3.6 %, taken over as a share to lower rails",
+        "arithmetic on a pairing from memory: 0.5 V of 14 V is 3.6 %; taking it over as a share to "
+        "lower rails is common practice here, with no source",
         _DERIVED,
     ),
     Source(
@@ -404,7 +406,7 @@ _ALL: Final = (
         "N6",
         "geometry and trade: two receivers cover three axes and both sides of the fuselage "
         "between them",
-        _DERIVED,
+        _PRACTICE,
     ),
     Source(
         "N7",

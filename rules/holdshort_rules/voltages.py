@@ -264,14 +264,14 @@ def _lost(found: Way) -> str:
         return ""
     return (
         f" On the way {show_volts(lead.volts)} is lost in the {run_words(lead.cable)} from "
-        f"{lead.cable.title.replace('` to `', '` to `')}, at {lead.current:.1f} A."
+        f"{lead.cable.title}, at {lead.current:.1f} A."
     )
 
 
 def _danger(devices: list[Fitted]) -> str:
     kinds = {device.kind for device in devices}
     if kinds & {"receiver", "hub", "gyro"}:
-        return "A box that resets in flight leaves nobody in control until it is back."
+        return "A box that resets in flight takes all that hangs on it until it is back."
     if "servo" in kinds:
         return "A servo short of voltage is weak and slow just when it is needed, or stops."
     return "Below its minimum nobody promises that it works."

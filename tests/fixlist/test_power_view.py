@@ -263,4 +263,4 @@ def test_a_picture_names_axes_cases_and_the_minimum() -> None:
         "state of charge of all packs, %", "voltage, V", "minimum of pack, 4.8 V", "rest",
         "x*: collapse", "from 50 % down", "* incomplete: at most this",
     ):  # fmt: skip
-        assert f"<!-- {words} -->" in drawn or words in drawn
+        assert f"<!-- {words} -->" in drawn, words

@@ -95,11 +95,8 @@ def operating_points(
             for network, guess in zip(networks, guesses, strict=True)
         ]
     return [
-        {
-            node: found[_node(node, place).lower()]
-            for node in guess
-            if _node(node, place).lower() in found
-        }
+        # A node that is not printed is an error here, never a node left out of the comparison.
+        {node: found[_node(node, place).lower()] for node in guess if node != GROUND}
         for place, guess in enumerate(guesses)
     ]
 

@@ -276,6 +276,8 @@ def test_drawn_networks(batch: list[list[Element]], spice: ModuleType) -> None:
     assume(judged)  # ngspice now and then finds no point at all, mostly on rails with no load
     for ours, theirs in judged:
         assert {node: ours.voltages[node] for node in theirs} == pytest.approx(theirs, abs=1e-6)
+    # Networks that ngspice finds no point for may not be the rule, or nothing would be compared.
+    assert 2 * len(judged) >= len(solved)
 
 
 Matrix = np.ndarray[Any, np.dtype[np.float64]]

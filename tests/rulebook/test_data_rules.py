@@ -666,6 +666,22 @@ def test_what_is_said_in_spite_of_an_unknown_fact_holds_whatever_it_is(
     event(f"holds: {verdict.holds}, met: {bool(verdict.unknown)}")
 
 
+@pytest.mark.parametrize(
+    ("schema", "holds"),
+    [
+        ({"required": ["b"]}, True),
+        ({"properties": {"b": {"minimum": 5}}}, False),
+        ({"anyOf": [{"properties": {"a": {"const": 1}}}, {"required": ["b"]}]}, True),
+        ({"properties": {"a": {"const": 1}}}, None),
+    ],
+)
+def test_what_an_unknown_fact_cannot_change_is_decided(schema: Any, *, holds: bool | None) -> None:
+    requirement = json_schemas.Requirement(schema, Meter())
+    requirement.meter.reset()
+    unknown = Unknown("$['a']", ("it",))
+    assert requirement.judge(counted({"b": 1, "a": unknown}, requirement.meter)).holds is holds
+
+
 # No text crashes the reader
 
 FRAGMENTS = st.sampled_from(

@@ -149,6 +149,13 @@ def test_the_travel_advised_is_in_order_and_one_per_cent_more_is_not(
         }
         return found(pulses.pulse_out_of_range, read(one_servo(channel, servo)))
 
+    # Either side leaves 420 us of 400 us at 100 % from the centre of 1520 us; a shifted centre eats
+    # 4 us a per cent of it on one side and gives it on the other.
+    outward = 1 if (side == "high") != is_reversed else -1
+    end = 1520 + 4 * centre + outward * 4 * too_much
+    off = 1520 + 4 * centre  # the other side has no travel: its end is the centre itself
+    must_find = not (1100 <= end <= 1940 and 1100 <= off <= 1940)
+    assert bool(judged(too_much)) == must_find
     for finding in judged(too_much):
         advised = re.search(rf"the {side} travel of channel 1 down to (\d+) %", finding.do)
         assert advised, finding.do

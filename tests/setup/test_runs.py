@@ -69,3 +69,12 @@ def test_channel_keys_are_numbers_once_expanded(key: str) -> None:
 def test_ports_that_fit_are_refused_only_for_their_direction_or_length(key: str) -> None:
     problem = run_problem(key) if PORT_RUN.fits(key) else ""
     assert not problem or "upwards" in problem or "longer" in problem
+
+
+@given(st.sampled_from(["", "out-", "in b-"]), st.integers(0, 999), st.integers(0, 999))
+def test_a_run_that_fits_has_a_problem_just_where_it_turns_or_is_too_long(
+    prefix: str, first: int, last: int
+) -> None:
+    key = f"{prefix}{first}..{last}"
+    assert PORT_RUN.fits(key)
+    assert bool(run_problem(key)) == (last <= first or last - first >= 64)

@@ -62,7 +62,7 @@ class Aircraft:
     @cached_property
     def signals(self) -> Signals:
         """The signal leads."""
-        return Signals(self.setup)
+        return Signals(self.setup, self.drives.nets)
 
     @cached_property
     def drives(self) -> Drives:

@@ -34,7 +34,8 @@ from holdshort.setup.parts import EngineController
 
 ALL_LINKS: Final = "all links"
 HALF_MICROSECOND: Final = 0.5e-6
-"""Pulses that differ by less, in seconds, are the same."""
+"""Pulses that differ by less, in seconds, are the same: rounding of one computation, where two
+declared values are compared with more room. Common practice, no source."""
 OPPOSITE: Final = {"up": "down", "down": "up", "left": "right", "right": "left"}
 
 

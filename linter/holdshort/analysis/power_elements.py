@@ -38,13 +38,15 @@ from holdshort.setup.parts import (
 )
 
 SERVO_WIRE_AREA: Final = 0.3255e-6
-"""Metal area of 22 AWG, m2 (ASTM B258): taken for a servo lead whose wire is not declared."""
+"""Metal area of 22 AWG, m2 (ASTM B258): taken for a servo lead whose wire is not declared
+(common practice, no source)."""
 SERVO_LEAD_LENGTH: Final = 0.30
-"""Length of a servo's own lead, m: taken where a lead's length is not declared."""
+"""Length of a servo's own lead, m: taken where a lead's length is not declared (common practice,
+no source)."""
 DROPOUT: Final = 0.5
-"""Dropout taken for a regulator that states none, V."""
+"""Dropout taken for a regulator that states none, V (common practice, no source)."""
 EFFICIENCY: Final = 0.9
-"""Efficiency taken for a switching regulator that states none."""
+"""Efficiency taken for a switching regulator that states none (common practice, no source)."""
 
 
 class Assumption(NamedTuple):

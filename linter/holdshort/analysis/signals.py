@@ -1,28 +1,30 @@
 """The way of signals: which boxes a servo hangs on, and which receivers they hear."""
 
-from typing import Final
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Final
 
 from holdshort.setup import Cable, Fitted, Port, Setup
+
+if TYPE_CHECKING:
+    from holdshort.analysis.signal_nets import SignalNet
 
 GIVERS: Final = frozenset({"servo", "bus-out"})
 TAKERS: Final = frozenset({"pulse-in", "bus-in"})
 
 
 class Signals:
-    """The signal leads of a setup, each from the port that gives to the port that takes."""
+    """The ways of signals of a setup, each from the port that gives to a port that takes."""
 
-    def __init__(self, setup: Setup) -> None:
-        """Sort out which end of each lead gives its signal."""
+    def __init__(self, setup: Setup, nets: Iterable["SignalNet"]) -> None:
+        """Take the ways from the signal wires, three-wire Y-leads included."""
         self.setup = setup
-        self.ways: list[tuple[Port, Port, Cable]] = []
-        for cable in setup.cables:
-            start, end = cable.start.port, cable.end.port
-            if start is None or end is None or not cable.carries_signal:
-                continue
-            if start.does in TAKERS and end.does in GIVERS:
-                start, end = end, start
-            if start.does in GIVERS and end.does in TAKERS:
-                self.ways.append((start, end, cable))
+        self.ways: list[tuple[Port, Port, Cable]] = [
+            (giver, taker, cable)
+            for net in nets
+            for giver in net.givers
+            for taker in net.ports
+            if taker.does in TAKERS and (cable := _lead_of(taker, net)) is not None
+        ]
 
     def servos_on(self, box: str) -> tuple[Fitted, ...]:
         """Return the servos plugged straight into ``box``, in the order of the leads."""
@@ -48,3 +50,14 @@ class Signals:
         """Return the receivers, hubs and gyros with servos plugged straight into them."""
         boxes = self.setup.of_kind("receiver", "hub", "gyro")
         return tuple(box for box in boxes if self.servos_on(box.name))
+
+
+def _lead_of(port: Port, net: "SignalNet") -> Cable | None:
+    """Return the lead of the net that ends on ``port``."""
+    for cable in net.cables:
+        if any(
+            end.port is not None and end.port.address == port.address
+            for end in (cable.start, cable.end)
+        ):
+            return cable
+    return None
