@@ -63,7 +63,6 @@ from holdshort.analysis.loading import (
     WireRating,
     connector_current,
     greatest_fuse,
-    is_servo_lead,
     lead_loading,
     pack_loading,
     servo_plug_current,
@@ -160,6 +159,7 @@ from holdshort.analysis.wiring import (
     Supply,
     exceeds,
     is_regulating,
+    is_servo_lead,
     nodes_of,
     show_volts,
 )

@@ -12,6 +12,7 @@ from itertools import combinations
 from typing import Final, NamedTuple
 
 from holdshort.analysis.mounting import Direction
+from holdshort.analysis.vectors import cross, dot
 from holdshort.setup import Fitted, Place
 from holdshort.setup.parts import Receiver
 from holdshort.setup.sections import Aerial, Place3
@@ -87,7 +88,7 @@ def direction(points: Sequence[str]) -> Vector3 | None:
 
 def angle_between(one: Vector3, other: Vector3) -> float:
     """Return the angle between two lines, in radians, from 0 to a right angle."""
-    return math.atan2(math.hypot(*_cross(one, other)), abs(_dot(one, other)))
+    return math.atan2(math.hypot(*cross(one, other)), abs(dot(one, other)))
 
 
 def polarisation_loss(angle: float) -> float:
@@ -154,27 +155,27 @@ def _decibels(share: float) -> float:
 def _across_all(vectors: Sequence[Vector3]) -> Vector3 | None:
     """Return a unit vector at right angles to all of ``vectors``, or None where there is none."""
     for triple in combinations(vectors, 3):
-        if abs(_dot(triple[0], _cross(triple[1], triple[2]))) > _FLAT:
+        if abs(dot(triple[0], cross(triple[1], triple[2]))) > _FLAT:
             return None
-    crosses = [_cross(one, other) for one, other in combinations(vectors, 2)]
+    crosses = [cross(one, other) for one, other in combinations(vectors, 2)]
     longest = max(crosses, key=lambda found: math.hypot(*found), default=(0.0, 0.0, 0.0))
     if math.hypot(*longest) <= _FLAT:
         x, y, z = vectors[0]
-        longest = _cross(vectors[0], (0.0, 0.0, 1.0) if abs(z) < max(abs(x), abs(y)) else (1, 0, 0))
+        longest = cross(vectors[0], (0.0, 0.0, 1.0) if abs(z) < max(abs(x), abs(y)) else (1, 0, 0))
     return _scaled(longest, 1 / math.hypot(*longest))
 
 
 def _corners(vectors: Sequence[Vector3]) -> Iterator[Vector3]:
     """Yield the corners of the polyhedron |e.a| <= 1, one of each opposite pair."""
     for one, two, three in combinations(vectors, 3):
-        volume = _dot(one, _cross(two, three))
+        volume = dot(one, cross(two, three))
         if abs(volume) <= _FLAT:
             continue
-        faces = (_cross(two, three), _cross(three, one), _cross(one, two))
+        faces = (cross(two, three), cross(three, one), cross(one, two))
         for second in (1.0, -1.0):
             for third in (1.0, -1.0):
                 corner = _sum(faces, (1 / volume, second / volume, third / volume))
-                if all(abs(_dot(corner, vector)) <= 1 + _INSIDE for vector in vectors):
+                if all(abs(dot(corner, vector)) <= 1 + _INSIDE for vector in vectors):
                     yield corner
 
 
@@ -184,14 +185,6 @@ def _sum(vectors: Sequence[Vector3], weights: Sequence[float]) -> Vector3:
         for axis in range(3)
     )
     return x, y, z
-
-
-def _dot(a: Vector3, b: Vector3) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def _cross(a: Vector3, b: Vector3) -> Vector3:
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def _scaled(a: Vector3, factor: float) -> Vector3:

@@ -74,11 +74,6 @@ class Effector(NamedTuple):
     side: str
     ends: tuple[int, ...]
 
-    @property
-    def is_paired(self) -> bool:
-        """True for one half of a pair."""
-        return bool(self.side)
-
 
 def effectors(setup: Setup, ends: tuple[ChannelEnd, ...]) -> tuple[Effector, ...]:
     """Return everything that serves a control function, surfaces first.

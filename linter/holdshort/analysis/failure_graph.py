@@ -15,7 +15,7 @@ from holdshort.analysis.drives import BOXES, Drives
 from holdshort.analysis.failure_modes import Failure
 from holdshort.analysis.rail_supplies import NEEDS_POWER
 from holdshort.analysis.signal_nets import SignalNet
-from holdshort.analysis.wiring import Node, Wiring, is_regulating, node_of, nodes_of
+from holdshort.analysis.wiring import Node, Wiring, is_regulating, nodes_of
 from holdshort.setup import Cable, Fitted, Port, Setup
 
 ASSUMPTIONS: Final = (
@@ -93,10 +93,6 @@ class FailureGraph:
 
     def _feed(self, start: Node, end: Node, by: int = 0) -> None:
         self.dependence.give(self._node(end), self._node(start), by)
-
-    def power_at(self, port: Port) -> int:
-        """Return the item of the power on the node of ``port``."""
-        return self._node(node_of(self.setup.devices[port.device], port))
 
     def alive(self, device: Fitted) -> int:
         """Return the item of a device that has power and has not failed."""

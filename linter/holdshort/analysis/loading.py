@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 from holdshort.analysis.facts import Need
 from holdshort.analysis.load_cases import LoadCase
 from holdshort.analysis.supply_paths import beyond, network_of
-from holdshort.analysis.wiring import Node, exceeds, is_regulating
+from holdshort.analysis.wiring import Node, exceeds, is_regulating, is_servo_lead
 from holdshort.setup import Cable, Fitted, Place
 
 if TYPE_CHECKING:
@@ -119,12 +119,6 @@ def lead_loading(power: "PowerStudy", cable: Cable) -> Loading | None:
     far = beyond(power.wiring, cable)
     name, shares = lead_name(cable), far is None
     return _loading(power, name, cable.place, joint.start, far or network, shares=shares)
-
-
-def is_servo_lead(cable: Cable) -> bool:
-    """True for a lead on three-pin servo plugs: one with a signal port at either end."""
-    ends = (cable.start.port, cable.end.port)
-    return any(port is not None and not port.takes_power_only for port in ends)
 
 
 def wire_area(cable: Cable) -> float | None:

@@ -23,7 +23,14 @@ from holdshort.analysis.circuit import (
 from holdshort.analysis.facts import Need
 from holdshort.analysis.load_cases import LoadCase
 from holdshort.analysis.wire import resistance_per_metre, run_resistance
-from holdshort.analysis.wiring import Node, is_regulating, node_of, nodes_of, offered_output
+from holdshort.analysis.wiring import (
+    Node,
+    is_regulating,
+    is_servo_lead,
+    node_of,
+    nodes_of,
+    offered_output,
+)
 from holdshort.setup import Cable, Fitted, Place, Port, Setup
 from holdshort.setup.parts import (
     Battery,
@@ -273,7 +280,7 @@ class ElementBuilder:
 
     def _wire(self, cable: Cable, start: Node) -> float:
         lead = cable.lead
-        if _is_servo_lead(cable):
+        if is_servo_lead(cable):
             return self._servo_wire(cable)
         if lead.wire is None or lead.length is None:
             missing = " and ".join(
@@ -311,12 +318,6 @@ class ElementBuilder:
             if isinstance(part, Connector) and part.resistance is not None:
                 total += 2.0 * part.resistance / (part.contacts or 1)
         return total
-
-
-def _is_servo_lead(cable: Cable) -> bool:
-    """True for an ordinary three-wire lead: one with a signal port at either end."""
-    ends = (cable.start.port, cable.end.port)
-    return any(port is not None and not port.takes_power_only for port in ends)
 
 
 def _strongest_pair(setup: Setup) -> tuple[str, ...]:

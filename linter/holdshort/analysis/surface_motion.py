@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from holdshort.analysis.mounting import Axis
+from holdshort.analysis.vectors import Vector, cross, dot
 
-Vector = tuple[float, float, float]
 Side = Literal["left", "right"]
 Way = Literal["up", "down", "left", "right"]
 
@@ -104,7 +104,7 @@ def following(part: MovingPart, axis: Axis, sign: int) -> Way | None:
 
     None where the part does not act on a turn about that axis.
     """
-    toward_upper = sign * _dot(part.normal, _cross(TURN[axis], part.at))
+    toward_upper = sign * dot(part.normal, cross(TURN[axis], part.at))
     if toward_upper == 0:
         return None
     return part.toward if toward_upper > 0 else OPPOSITE[part.toward]
@@ -131,18 +131,6 @@ def _slanted(lateral: float, *, rising: bool) -> MovingPart:
     height = -0.6 if rising else 0.6
     normal = (0.0, lateral * height, -0.8)
     return MovingPart((-1.0, 0.8 * lateral, height), normal, "up", "trailing edge {}")
-
-
-def _dot(a: Vector, b: Vector) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-
-
-def _cross(a: Vector, b: Vector) -> Vector:
-    return (
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    )
 
 
 _LEFT: Final = (0.0, -1.0, 0.0)

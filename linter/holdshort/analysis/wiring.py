@@ -309,6 +309,7 @@ def exceeds(value: float, limit: float) -> bool:
     return value > limit * (1 + 1e-6)
 
 
-def supplied_by(wiring: Wiring, device: Fitted) -> Mapping[Node, Supply]:
-    """Return what feeds each node from which ``device`` takes power."""
-    return {node: wiring.supply(node) for node in nodes_of(device)}
+def is_servo_lead(cable: Cable) -> bool:
+    """True for a lead on three-pin servo plugs: one with a signal port at either end."""
+    ends = (cable.start.port, cable.end.port)
+    return any(port is not None and not port.takes_power_only for port in ends)

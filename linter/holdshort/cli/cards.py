@@ -2,7 +2,6 @@
 
 import argparse
 import stat
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
@@ -14,7 +13,6 @@ from holdshort.cli import output
 from holdshort.cli.files import Files, is_ours, open_named
 from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
-from holdshort.document import Fault
 from holdshort.document.write import replace_file
 from holdshort.rulebook.settings import Settings
 from holdshort.setup import load
@@ -35,7 +33,7 @@ def run(arguments: argparse.Namespace) -> int:
             return 2
     opened = open_named(arguments.file)
     if opened.document is None:
-        _complain([opened.fault] if opened.fault else [])
+        output.complain([opened.fault] if opened.fault else [])
         return 2
     files = Files()
     hangars = Hangars(files, arguments.hangar)
@@ -43,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
     loaded = load(opened.document, files.catalogue_reader(opened.name), home.shared)
     settings = _settings(hangars, home)
     faults = (*(settings.faults if settings else home.faults), *loaded.faults)
-    _complain(faults)
+    output.complain(faults)
     sheet = card_sheet(Aircraft(loaded.setup), _codes(settings))
     done = _give(sheet, arguments)
     return 0 if done and settings is not None and not faults else 2
@@ -105,9 +103,3 @@ def _write(file: Path, data: bytes) -> bool:
 
 def _reason(error: OSError | ValueError) -> str:
     return (error.strerror if isinstance(error, OSError) else None) or str(error)
-
-
-def _complain(faults: Iterable[Fault]) -> None:
-    for fault in faults:
-        place = f"{fault.file}:{fault.span.line}: " if fault.span else ""
-        output.say(f"{place}{fault.message} {fault.do}".rstrip())

@@ -3,8 +3,10 @@
 import contextlib
 import os
 import sys
+from collections.abc import Iterable
 from typing import TextIO
 
+from holdshort.document import Fault
 from holdshort.fixlist.plain import plain
 
 
@@ -84,3 +86,10 @@ def _discard(stream: TextIO) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())
         os.close(nowhere)
+
+
+def complain(faults: Iterable[Fault]) -> None:
+    """Say mistakes of form, each with its place, where no report lists them."""
+    for fault in faults:
+        place = f"{fault.file}:{fault.span.line}: " if fault.span else ""
+        say(f"{place}{fault.message} {fault.do}".rstrip())

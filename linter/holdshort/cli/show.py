@@ -16,7 +16,6 @@ from holdshort.cli.files import Files, open_named
 from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
 from holdshort.cli.views import PICTURE_ENDINGS, VIEWS, View
-from holdshort.document import Fault
 from holdshort.fixlist.plain import plain
 from holdshort.setup import Loaded, load
 
@@ -37,7 +36,7 @@ def run(arguments: argparse.Namespace) -> int:
     files = Files()
     opened = open_named(arguments.file)
     if opened.document is None:
-        _complain([opened.fault] if opened.fault else [])
+        output.complain([opened.fault] if opened.fault else [])
         return 2
     hangars = Hangars(files, arguments.hangar)
     home = hangars.home(opened.name)
@@ -45,7 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
     if view.settings:
         return _show_settings(view, loaded, hangars, home, arguments)
     faults = (*home.faults, *loaded.faults)
-    _complain(faults)
+    output.complain(faults)
     aircraft = Aircraft(loaded.setup)
     if arguments.plot is not None and not _draw(view, aircraft, arguments.plot):
         return 2
@@ -64,7 +63,7 @@ def _show_settings(
         return 2
     settings = hangars.settings(home, rulebook)
     faults = (*settings.faults, *loaded.faults)
-    _complain(faults)
+    output.complain(faults)
     today = date.today()  # noqa: DTZ011  - the day where the owner is
     applied = Applied(loaded.setup, settings, arguments.hangar is not None, today)
     output.write(_text(view, applied, arguments.format, pairs=False))
@@ -145,9 +144,3 @@ def _function(target: str) -> Callable[..., Any]:
     module, _, name = target.partition(":")
     function: Callable[..., Any] = getattr(importlib.import_module(module), name)
     return function
-
-
-def _complain(faults: Iterable[Fault]) -> None:
-    for fault in faults:
-        place = f"{fault.file}:{fault.span.line}: " if fault.span else ""
-        output.say(f"{place}{fault.message} {fault.do}".rstrip())

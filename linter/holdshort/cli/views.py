@@ -1,7 +1,8 @@
 """The views that ``holdshort show`` offers: what was computed for one aircraft.
 
-To add one, write a function that takes an :class:`~holdshort.analysis.Aircraft` and returns
-lines of text, and name it here. A view may also have a form for programs and a picture.
+To add one, write a function that takes an :class:`~holdshort.analysis.Aircraft` (one marked
+``settings`` takes what applies to it) and returns lines of text, and name it here. A view may also
+have a form for programs and a picture.
 """
 
 from typing import Final, NamedTuple
@@ -63,4 +64,4 @@ VIEWS: Final[dict[str, View]] = {
         settings=True,
     ),
 }
-"""Every view by the word that asks for it. While there is none, the command is not offered."""
+"""Every view by the word that asks for it."""

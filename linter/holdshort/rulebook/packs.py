@@ -1,8 +1,8 @@
 """Finding rule packs and refusing broken ones by name.
 
-The built-in pack is always there. Any other pack is loaded only where it is named, and nothing of
-a pack that is not named runs: an installed one by the name of its entry point, one in a folder or
-a YAML file by its path.
+The built-in pack is loaded wherever it is installed. Any other pack is loaded only where it is
+named, and nothing of a pack that is not named runs: an installed one by the name of its entry
+point, one in a folder or a YAML file by its path.
 """
 
 import os
@@ -20,7 +20,7 @@ GROUP: Final = "holdshort.packs"
 """The entry-point group in which a distribution names its pack."""
 
 BUILT_IN: Final = "built-in"
-"""The entry point of the pack that is always loaded."""
+"""The entry point of the pack that is loaded without being named."""
 
 ATTRIBUTE: Final = "pack"
 """What the pack of a folder is called in its `__init__.py`."""
