@@ -15,6 +15,8 @@ from holdshort.analysis.wiring import Supply, Wiring, nodes_of
 from holdshort.setup import Fitted, Quantity, Setup
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from holdshort.analysis.energy import PackEnergy
     from holdshort.analysis.failures import FailureStudy
     from holdshort.analysis.link_loss import LinkLoss
@@ -26,13 +28,18 @@ class Aircraft:
     """A setup and the facts that follow from it."""
 
     def __init__(
-        self, setup: Setup, limits: Mapping[tuple[str, str], Quantity] | None = None
+        self,
+        setup: Setup,
+        limits: Mapping[tuple[str, str], Quantity] | None = None,
+        today: "date | None" = None,
     ) -> None:
         """Hold ``setup``; nothing is computed until it is asked for.
 
         ``limits`` are the owner's own limits of rules, in SI, by rule id and option name.
+        ``today`` is the day on which evidence is judged; without it nothing is too old.
         """
         self.setup = setup
+        self.today = today
         self.limits = dict(limits or {})
 
     @cached_property

@@ -10,8 +10,11 @@ from pydantic_core import PydanticCustomError
 
 from holdshort.document import Node, Path, TreeMap
 from holdshort.setup import Place, Setup
+from holdshort.setup.balance import Balance
 from holdshort.setup.base import Items, Section, hyphenated
+from holdshort.setup.evidence import SignOff
 from holdshort.setup.load import SECTIONS
+from holdshort.setup.logs import LogColumns
 from holdshort.setup.parts import PART_MODELS
 from holdshort.setup.quantities import Quantity, QuantityType
 from holdshort.setup.sections import (
@@ -24,6 +27,7 @@ from holdshort.setup.sections import (
     Radio,
     Surface,
 )
+from holdshort.setup.telemetry import Reading
 
 SI_UNITS: Final[Mapping[str, str]] = {
     "voltage": "V",
@@ -60,6 +64,10 @@ _SHAPES: Final[Mapping[str, Any]] = {
     "surfaces": dict[str, Surface],
     "load-cases": LoadCases,
     "observations": Items[Observation],
+    "balance": Balance,
+    "telemetry": dict[str, Reading],
+    "log": LogColumns,
+    "sign-offs": Items[SignOff],
 }
 """What stands in each section; of the others, only parts hold quantities."""
 

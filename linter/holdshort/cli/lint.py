@@ -99,7 +99,7 @@ class _Run:
         settings = self.hangars.settings(home, self.rulebook)
         loaded = load(document, self.files.catalogue_reader(document.name), home.shared)
         judgement = judge(
-            Aircraft(loaded.setup, settings.quantities),
+            Aircraft(loaded.setup, settings.quantities, self.today),
             settings.rulebook,
             severities=settings.severities,
             today=self.today,

@@ -8,6 +8,7 @@ from holdshort.document import Fault, Span, show_path
 from holdshort.rulebook import (
     Crash,
     Deferred,
+    Fix,
     Found,
     Hold,
     Judgement,
@@ -76,6 +77,7 @@ class PlacedFinding(NamedTuple):
     because: tuple[Reason, ...]
     do: str
     sources: tuple[Source, ...]
+    fix: Fix | None = None
 
 
 class DeferredFinding(NamedTuple):
@@ -244,6 +246,7 @@ def _placed(setup: Setup, found: Found) -> PlacedFinding:
         ),
         do=finding.do,
         sources=tuple(pack.sources[source] for source in rule.sources if source in pack.sources),
+        fix=finding.fix,
     )
 
 

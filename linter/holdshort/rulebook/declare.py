@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from enum import IntEnum
 from pathlib import Path as FilePath
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.code_words import CodeWords
@@ -62,11 +62,35 @@ class Source(NamedTuple):
     confidence: str
 
 
+class Edit(NamedTuple):
+    """One change to a setup file: ``set`` or ``remove`` what stands at ``at``, or ``add`` to it.
+
+    ``value`` is plain text, number, list or mapping, as the file would hold it.
+    """
+
+    act: Literal["set", "add", "remove"]
+    at: Place
+    value: object = None
+
+
+class Fix(NamedTuple):
+    """An exact change to the setup file that a rule proposes: what it does, and its edits.
+
+    ``text`` says what the change is and what the builder must still do on the aircraft. A rule
+    proposes one only where the file alone decides what is right: never which way a box really
+    faces, what was measured, or what was seen.
+    """
+
+    text: str
+    edits: tuple[Edit, ...]
+
+
 class Finding(NamedTuple):
     """One thing a rule says, at one place.
 
     ``message`` is what is wrong, with its numbers, and why it matters; ``do`` is what to do.
-    Severity and hold point are the rule's own unless given.
+    Severity and hold point are the rule's own unless given. ``fix`` is the change to the file that
+    would do it, where one can be named exactly.
     """
 
     at: Place
@@ -75,6 +99,7 @@ class Finding(NamedTuple):
     because: tuple[Because, ...] = ()
     severity: Severity | None = None
     hold: Hold | None = None
+    fix: Fix | None = None
 
 
 class NotChecked(NamedTuple):

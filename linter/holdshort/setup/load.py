@@ -59,7 +59,11 @@ SECTIONS: Final = (
     "failsafe",
     "surfaces",
     "load-cases",
+    "balance",
+    "telemetry",
+    "log",
     "observations",
+    "sign-offs",
     "deferrals",
 )
 _RADIO_SETTINGS: Final = ("transmitter", "pulse", "frame-rate", "sense", "throttle-cut", "mixes")
@@ -105,6 +109,7 @@ def load(document: Document, read: ReadCatalogue, shared: Shared | None = None) 
     )
     setup = replace(setup, connectors=_connectors(setup.cables, shelf))
     setup = _with_radio(reader, setup, root.get("radio"))
+    setup = _with_rarer(reader, setup, root)
     setup = replace(setup, broken=frozenset(reader.broken))
     for name in _own_parts(document):
         shelf.find(name)
@@ -248,6 +253,28 @@ def _with_radio(reader: EntryReader, setup: Setup, value: Node) -> Setup:
         modes=reader.entries(Mode, radio.get("modes"), ("radio", "modes")),
         radio=_radio_settings(reader, radio),
     )
+
+
+def _with_rarer(reader: EntryReader, setup: Setup, root: Mapping[str, Node]) -> Setup:
+    """Read the sections that many files do not have; their models are loaded where one does."""
+    if root.get("balance") is not None:
+        from holdshort.setup.balance import Balance  # noqa: PLC0415  - as above
+
+        setup = replace(setup, balance=reader.entry(Balance, root["balance"], ("balance",)))
+    if root.get("telemetry") is not None:
+        from holdshort.setup.telemetry import Reading  # noqa: PLC0415  - as above
+
+        readings = reader.entries(Reading, root["telemetry"], ("telemetry",))
+        setup = replace(setup, telemetry=readings)
+    if root.get("log") is not None:
+        from holdshort.setup.logs import LogColumns  # noqa: PLC0415  - as above
+
+        setup = replace(setup, log=reader.entry(LogColumns, root["log"], ("log",)))
+    if root.get("sign-offs") is not None:
+        from holdshort.setup.evidence import SignOff  # noqa: PLC0415  - as above
+
+        setup = replace(setup, sign_offs=_listed(reader, SignOff, root, "sign-offs", "test"))
+    return setup
 
 
 def _radio_settings(reader: EntryReader, radio: Mapping[str, Node]) -> RadioSettings:

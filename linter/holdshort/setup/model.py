@@ -5,7 +5,7 @@ The small ones are named tuples: a data class costs seven times as much of the s
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from holdshort.document import Document, Path, Span
 from holdshort.setup.parts import Connector, Part, PartBase, PortFunction
@@ -23,6 +23,12 @@ from holdshort.setup.sections import (
     RadioSettings,
     Surface,
 )
+
+if TYPE_CHECKING:
+    from holdshort.setup.balance import Balance
+    from holdshort.setup.evidence import SignOff
+    from holdshort.setup.logs import LogColumns
+    from holdshort.setup.telemetry import Reading
 
 
 class Place(NamedTuple):
@@ -183,6 +189,10 @@ class Setup:
     failsafe: Mapping[str, FailsafeEntry] = field(default_factory=dict[str, FailsafeEntry])
     surfaces: Mapping[str, Surface] = field(default_factory=dict[str, Surface])
     load_cases: LoadCases | None = None
+    balance: "Balance | None" = None
+    telemetry: "Mapping[str, Reading]" = field(default_factory=dict[str, "Reading"])
+    log: "LogColumns | None" = None
+    sign_offs: "tuple[tuple[Place, SignOff], ...]" = ()
     code_places: Mapping[str, Place] = field(default_factory=dict[str, Place])
     deferrals: tuple[tuple[Place, Deferral], ...] = ()
     connectors: Mapping[str, Connector] = field(default_factory=dict[str, Connector])

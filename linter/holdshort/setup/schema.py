@@ -13,10 +13,13 @@ from typing import Any, Final, cast
 
 from pydantic.json_schema import models_json_schema
 
-from holdshort.setup import base, parts, sections
+from holdshort.setup import balance, base, evidence, logs, parts, sections, telemetry
+from holdshort.setup.balance import Balance
 from holdshort.setup.base import NAME, Section, hyphenated
 from holdshort.setup.catalogue import CATALOGUE_KEY, FORMAT_VERSION
+from holdshort.setup.evidence import SignOff
 from holdshort.setup.load import FORMAT_KEY
+from holdshort.setup.logs import LogColumns
 from holdshort.setup.parts import PART_MODELS, DerivedPart
 from holdshort.setup.sections import (
     CODES,
@@ -30,6 +33,7 @@ from holdshort.setup.sections import (
     Radio,
     Surface,
 )
+from holdshort.setup.telemetry import Reading
 
 Json = dict[str, Any]
 
@@ -38,6 +42,7 @@ CATALOGUE_ID: Final = "urn:holdshort:parts:1"
 _DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 _REFERENCE: Final = "#/$defs/{model}"
 
+_MODULES: Final = (base, parts, sections, balance, evidence, logs, telemetry)
 _SECTION_WORDS: Final = {
     FORMAT_KEY: "The version of this format.",
     CATALOGUE_KEY: "The version of this format.",
@@ -51,6 +56,10 @@ _SECTION_WORDS: Final = {
     "failsafe": "What each box does when it hears nothing, by the name of the device.",
     "surfaces": "The moving surfaces, by name.",
     "observations": "What was seen in bench tests, written back by hand.",
+    "balance": "Where the aircraft balances: datum, range, weighings, tanks and items.",
+    "telemetry": "What is measured on board and shown or alarmed at the transmitter, by name.",
+    "log": "What the columns of a measured log mean.",
+    "sign-offs": "Tests that were done, and what each proved; written by `holdshort sign`.",
     "deferrals": "Findings that are accepted for now, each until a day.",
     "load-cases": "Changes to the load cases in which the power network is solved.",
 }
@@ -69,6 +78,10 @@ def setup_schema() -> Json:
             LoadCases,
             Observation,
             Deferral,
+            Balance,
+            Reading,
+            LogColumns,
+            SignOff,
             DerivedPart,
             *_part_models(),
         ]
@@ -85,6 +98,10 @@ def setup_schema() -> Json:
         "failsafe": _or_nothing(_named(_reference(DeviceFailsafe))),
         "surfaces": _or_nothing(_named(_reference(Surface))),
         "load-cases": _or_nothing(_reference(LoadCases)),
+        "balance": _or_nothing(_reference(Balance)),
+        "telemetry": _or_nothing(_named(_reference(Reading))),
+        "log": _or_nothing(_reference(LogColumns)),
+        "sign-offs": _or_nothing({"type": "array", "items": _reference(SignOff)}),
         "observations": _or_nothing({"type": "array", "items": _reference(Observation)}),
         "deferrals": _or_nothing({"type": "array", "items": _reference(Deferral)}),
     }
@@ -223,7 +240,7 @@ def _describe(definition: Json, model: type[Section], texts: dict[tuple[str, str
 
 
 def _model_named(name: str) -> type[Section]:
-    for module in (sections, parts):
+    for module in _MODULES[1:]:
         model = getattr(module, name, None)
         if isinstance(model, type) and issubclass(model, Section):
             return model
@@ -233,7 +250,7 @@ def _model_named(name: str) -> type[Section]:
 def _docstrings() -> dict[tuple[str, str], str]:
     """Return the docstrings in the sources of the models, by class and field ("": the class)."""
     found: dict[tuple[str, str], str] = {}
-    for module in (base, parts, sections):
+    for module in _MODULES:
         tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
         for node in tree.body:
             if isinstance(node, ast.ClassDef):

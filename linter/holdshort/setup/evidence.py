@@ -1,0 +1,44 @@
+"""Sign-offs: evidence that something was tested or set, as the file keeps it."""
+
+from typing import Annotated, Literal
+
+from holdshort.setup.base import Day, Section, Text, Wording, Words
+
+TEST = Wording(
+    "the name of a test",
+    "Lower-case words with single spaces, as `holdshort next` gives it.",
+    r"[a-z][a-z0-9]*(?:[ -][a-z0-9]+){0,7}",
+    ("failsafe", "voltage under load"),
+)
+TestName = Annotated[str, TEST]
+
+FINGERPRINT = Wording(
+    "a fingerprint",
+    "What `holdshort sign` wrote: 16 digits and letters from a to f.",
+    r"[0-9a-f]{16}",
+    ("0f3a9c27d41be586",),
+)
+Fingerprint = Annotated[str, FINGERPRINT]
+
+
+class SignOff(Section):
+    """One test that was done: when, by whom, with what result, and what it proved."""
+
+    test: TestName
+    """The test that was done."""
+    on: Day
+    """The day on which it was done."""
+    by: Words
+    """Who did it."""
+    second: Words | None = None
+    """Who watched, where a second pair of eyes is called for."""
+    outcome: Literal["passed", "failed"]
+    """How it ended."""
+    figures: dict[Text, Text] | None = None
+    """What was measured, each with its unit."""
+    note: Text | None = None
+    """Anything worth saying."""
+    proved: dict[Text, dict[Text, Text]] | None = None
+    """What the test proved: each thing as it was then. Written by `holdshort sign`, not by hand."""
+    fingerprint: Fingerprint | None = None
+    """The fingerprint of what was proved. Written by `holdshort sign`, not by hand."""
