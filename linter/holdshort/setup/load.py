@@ -258,9 +258,9 @@ def _with_radio(reader: EntryReader, setup: Setup, value: Node) -> Setup:
 def _with_rarer(reader: EntryReader, setup: Setup, root: Mapping[str, Node]) -> Setup:
     """Read the sections that many files do not have; their models are loaded where one does."""
     if root.get("balance") is not None:
-        from holdshort.setup.balance import Balance  # noqa: PLC0415  - as above
+        from holdshort.setup.balance import read_balance  # noqa: PLC0415  - as above
 
-        setup = replace(setup, balance=reader.entry(Balance, root["balance"], ("balance",)))
+        setup = replace(setup, balance=read_balance(reader, root["balance"]))
     if root.get("telemetry") is not None:
         from holdshort.setup.telemetry import Reading  # noqa: PLC0415  - as above
 

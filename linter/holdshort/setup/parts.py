@@ -20,6 +20,8 @@ from holdshort.setup.base import (
     Whole,
     short_for,
 )
+from holdshort.setup.linkages import Throw
+from holdshort.setup.measures import Level, Measured
 from holdshort.setup.quantities import (
     Charge,
     Current,
@@ -142,6 +144,14 @@ class Load(PartBase):
 
     draws: Draw | None = None
     """The current it draws in each load case."""
+    measures: Items[Measured] | None = None
+    """What it measures and can send to the transmitter."""
+    limits: dict[Measured, Level] | None = None
+    """What of that must not be exceeded, such as the highest temperature of an engine."""
+    address: Annotated[int, Whole(0, 255)] | None = None
+    """Its address on the telemetry bus as delivered."""
+    needs_address: bool | None = None
+    """True where it needs an address of its own on the telemetry bus, false where it has none."""
 
 
 class Battery(PartBase):
@@ -188,6 +198,8 @@ class Regulator(PartBase):
     """What it draws for itself, in milliamperes."""
     heat_limit: Power | None = None
     """The heat it can get rid of, in watts."""
+    measures: Items[Measured] | None = None
+    """What it measures and can send to the transmitter."""
 
 
 class Switch(PartBase):
@@ -261,6 +273,8 @@ class Distribution(PartBase):
     """What it draws for itself, in milliamperes."""
     heat_limit: Power | None = None
     """The heat it can get rid of, in watts."""
+    measures: Items[Measured] | None = None
+    """What it measures and can send to the transmitter."""
 
 
 class Receiver(Load):
@@ -274,6 +288,9 @@ class Receiver(Load):
     """How many radio links it can listen on."""
     frame_rate: Frequency | None = None
     """How many servo pulses a second each of its ports gives, in hertz."""
+    sends_back: bool | None = None
+    """False where it sends no telemetry back to the transmitter; by default one with a `data` port
+    or with `measures` does."""
 
 
 class Hub(Load):
@@ -321,6 +338,15 @@ class ServoRating(Section):
     """Current when held still at full torque, in amperes."""
 
 
+class ServoThrow(Section):
+    """How far the arm of a servo turns for its pulse."""
+
+    pulse: Pulse
+    """How much longer or shorter than at neutral the pulse is, in microseconds."""
+    angle: Throw
+    """How far the arm then turns from neutral, in degrees."""
+
+
 class Servo(PartBase):
     """A servo."""
 
@@ -336,6 +362,8 @@ class Servo(PartBase):
     """Mean current in ordinary flight, in milliamperes."""
     pulse: PulseRange | None = None
     """The pulse widths it takes."""
+    throw: ServoThrow | None = None
+    """How far its arm turns, and for how much of a pulse."""
     frame_rate: Frequency | None = None
     """The highest frame rate it takes, in hertz."""
 

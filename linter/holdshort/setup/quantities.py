@@ -89,6 +89,17 @@ LENGTH: Final = Dimension(
     "350 mm",
 )
 VOLUME: Final = Dimension("volume", {"l": 1e-3, "ml": 1e-6, "L": 1e-3}, "3.5 l")
+DENSITY: Final = Dimension(
+    "density",
+    {
+        "kg/l": 1e3,
+        "g/ml": 1e3,
+        "kg/m3": 1.0,
+        "kg/L": 1e3,
+        "lb/gal": POUND / (231 * INCH**3),  # the US gallon is 231 cubic inches, exact
+    },
+    "0.80 kg/l",
+)
 DURATION: Final = Dimension(
     "time",
     {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "\u03bcs": 1e-6, "min": 60.0, "h": 3600.0},
@@ -123,6 +134,11 @@ SHARE: Final = Dimension("share", {"%": 0.01}, "92 %")
 TEMPERATURE: Final = Dimension("temperature", {"degC": 1.0, "°C": 1.0}, "60 degC")
 WIRE: Final = Dimension("wire size", {"AWG": 0.0, "mm2": 1e-6, "mm²": 1e-6}, "20 AWG")
 
+PACE: Final = 0.75  # m: common practice, no source
+DISTANCE: Final = Dimension("distance", {"paces": PACE, "pace": PACE, **LENGTH.units}, "30 paces")
+HEADINGS: Final = Dimension("number of headings", {"headings": 1.0, "heading": 1.0}, "4 headings")
+DAYS: Final = Dimension("number of days", {"days": 1.0, "day": 1.0}, "30 days")
+
 DIMENSIONS: Final = (
     VOLTAGE,
     CURRENT,
@@ -132,6 +148,7 @@ DIMENSIONS: Final = (
     MASS,
     LENGTH,
     VOLUME,
+    DENSITY,
     DURATION,
     FREQUENCY,
     TORQUE,

@@ -25,6 +25,26 @@ def dangling(setup: Setup, shelf: Shelf, document: Document) -> Iterator[Fault]:
     yield from _failsafe(setup, document)
     yield from _surfaces(setup, document)
     yield from _channels(setup, document)
+    if setup.balance is not None:
+        from holdshort.setup import balance_references as balance  # noqa: PLC0415  - as below
+
+        yield from balance.balance_faults(setup, setup.balance, document)
+    if setup.telemetry or any(device.device.senses for device in setup.devices.values()):
+        yield from _telemetry(setup, document)
+    if setup.log is not None:
+        from holdshort.setup.log_references import log_faults  # noqa: PLC0415  - few files have it
+
+        yield from log_faults(setup, document)
+
+
+def _telemetry(setup: Setup, document: Document) -> Iterator[Fault]:
+    from holdshort.setup import telemetry_references as telemetry  # noqa: PLC0415  - few files have it
+
+    for name, device in setup.devices.items():
+        for sensed in device.device.senses or ():
+            path = ("devices", name, "senses")
+            yield from telemetry.subject_fault(setup, document, path, sensed)
+    yield from telemetry.telemetry_faults(setup, document)
 
 
 def _names(setup: Setup, *kinds: str) -> tuple[str, ...]:

@@ -13,7 +13,17 @@ from typing import Any, Final, cast
 
 from pydantic.json_schema import models_json_schema
 
-from holdshort.setup import balance, base, evidence, logs, parts, sections, telemetry
+from holdshort.setup import (
+    balance,
+    base,
+    evidence,
+    linkages,
+    logs,
+    measures,
+    parts,
+    sections,
+    telemetry,
+)
 from holdshort.setup.balance import Balance
 from holdshort.setup.base import NAME, Section, hyphenated
 from holdshort.setup.catalogue import CATALOGUE_KEY, FORMAT_VERSION
@@ -42,7 +52,7 @@ CATALOGUE_ID: Final = "urn:holdshort:parts:1"
 _DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 _REFERENCE: Final = "#/$defs/{model}"
 
-_MODULES: Final = (base, parts, sections, balance, evidence, logs, telemetry)
+_MODULES: Final = (base, parts, sections, linkages, balance, evidence, logs, measures, telemetry)
 _SECTION_WORDS: Final = {
     FORMAT_KEY: "The version of this format.",
     CATALOGUE_KEY: "The version of this format.",

@@ -22,18 +22,23 @@ from holdshort.setup.base import (
     Words,
     short_for,
 )
+from holdshort.setup.linkages import Deflection, Linkage, SurfaceSize, Throw
 from holdshort.setup.parts import Faces, PortFunction
 from holdshort.setup.quantities import (
+    LENGTH,
     Angle,
     Duration,
     Frequency,
     Length,
     Mass,
     Pulse,
+    Quantity,
+    QuantityType,
     Share,
     SignedShare,
     Speed,
     Station,
+    Temperature,
     Voltage,
     Volume,
     WireSize,
@@ -52,6 +57,16 @@ class MassStates(Section):
 Code = Literal["general", "uk", "us", "canada", "australia", "germany", "eu-c4", "fai-aerobatics"]
 """A published code that the owner says applies."""
 CODES: tuple[str, ...] = get_args(Code)
+
+
+class FlyingField(Section):
+    """The air at the field that the aircraft is flown from."""
+
+    height: Station | None = None
+    """Height of the field above sea level, in metres; sea level where absent."""
+    temperature: Temperature | None = None
+    """The coldest air that the aircraft is flown in, in degrees Celsius; that of the standard
+    atmosphere at that height where absent."""
 
 
 class Aircraft(Section):
@@ -73,6 +88,8 @@ class Aircraft(Section):
     """The highest speed in level flight, in m/s, km/h, mph or kt."""
     flights_per_charge: Annotated[int, Whole(1, 50)] | None = None
     """How many flights are flown between charges of the radio's packs."""
+    field: FlyingField | None = None
+    """The field it is flown from."""
 
 
 class Tilt(Section):
@@ -159,6 +176,8 @@ class Place3(Section):
     """From the centre line, right positive, in millimetres."""
     height: Station | None = None
     """From the datum, up positive, in millimetres."""
+    changed: Day | None = None
+    """When it was fitted or moved there."""
 
 
 class Aerial(Section):
@@ -170,6 +189,10 @@ class Aerial(Section):
     """Where its active end is."""
     near: dict[Literal["carbon", "metal", "fuel", "battery", "wiring"], Length] | None = None
     """How far its active end is from things that shade it, in millimetres."""
+
+
+Gaps = dict[Literal["hot", "moving", "sharp"], Annotated[Quantity, QuantityType(LENGTH, zero=True)]]
+"""How far it is from hot parts, moving parts and sharp edges; what is not named is not near."""
 
 
 class Device(Section):
@@ -215,6 +238,14 @@ class Device(Section):
     """Its mass as weighed, in grams or kilograms."""
     retained_by: Items[Text] | None = None
     """What holds it in place."""
+    isolated_by: Items[Text] | None = None
+    """What keeps vibration from it, such as foam or soft mounts; an empty list for nothing."""
+    near: Gaps | None = None
+    """How far it is from hot parts, moving parts and sharp edges, in millimetres."""
+    address: Annotated[int, Whole(0, 255)] | None = None
+    """The address it is set to on the telemetry bus."""
+    senses: Names | None = None
+    """What a sensor is wired to or sits on: packs, devices or tanks."""
     note: Text | None = None
     """Anything worth saying."""
 
@@ -240,6 +271,18 @@ class Lead(Section):
     """Connector parts in line, in order."""
     secured: bool | None = None
     """True where its plugs are held so that they cannot come off."""
+    strain_relief: bool | None = None
+    """True where it is held near its ends, so that no pull reaches the plugs."""
+    bend_radius: Length | None = None
+    """The radius of its tightest bend, in millimetres."""
+    bend_supported: bool = False
+    """True where it is held on both sides of that bend."""
+    diameter: Length | None = None
+    """Its outside diameter, or that of the bundle it runs in, in millimetres."""
+    near: Gaps | None = None
+    """How far it is from hot parts, moving parts and sharp edges, in millimetres."""
+    protected_by: Items[Text] | None = None
+    """What protects it where it could chafe, such as a grommet or a sleeve."""
     note: Text | None = None
     """Anything worth saying."""
 
@@ -392,6 +435,12 @@ class Surface(Section):
     """Those of its servos that sit mirrored, so that a longer pulse moves it the other way."""
     side: Literal["left", "right"] | None = None
     """Which side of the aircraft it is on, where its name does not say `left` or `right`."""
+    deflection: Annotated[Deflection, short_for(Throw | Deflection, "each-way")] | None = None
+    """How far its trailing edge goes from neutral, in degrees."""
+    loads: SurfaceSize | None = None
+    """What the load of the air on it depends on."""
+    linkage: Linkage | None = None
+    """How its servo is linked to it."""
     note: Text | None = None
     """Anything worth saying."""
 
