@@ -67,3 +67,13 @@ def test_a_part_of_a_device_that_cannot_be_read_is_used() -> None:
     setup = load(read_document(json.dumps(tree).encode(), "plane.yaml"), _no_catalogue).setup
     rules = [(pack, rule) for rule in pack.rules if rule.id == "unfitted-part"]
     assert judge(Aircraft(setup), rules).found == []
+
+
+@pytest.mark.parametrize("lead", [{}, {"carries": "power"}, {"wire": "20 AWG", "length": "9 cm"}])
+def test_a_lead_from_a_box_back_to_itself_stops_no_rule(lead: dict[str, str]) -> None:
+    leads = [*BASE["leads"], {"from": "rx.3", "to": "rx.4", **lead}]
+    tree = {**BASE, "leads": leads}
+    setup = load(read_document(json.dumps(tree).encode(), "plane.yaml"), _no_catalogue).setup
+    aircraft = Aircraft(setup)
+    assert judge(aircraft, [(pack, rule) for rule in pack.rules]).crashes == []
+    assert aircraft.failures.singles()

@@ -104,7 +104,8 @@ class Wiring:
             return
         if cable.carries_power and start.powered and end.powered:
             nodes = [node_of(self.setup.devices[port.device], port) for port in (start, end)]
-            self.copper.append(Copper(nodes[0], nodes[1], cable, (start, end)))
+            if nodes[0] != nodes[1]:  # from a rail back to itself no current flows
+                self.copper.append(Copper(nodes[0], nodes[1], cable, (start, end)))
 
     def _both_ways(self) -> dict[Node, list[tuple[Node, Copper]]]:
         found: dict[Node, list[tuple[Node, Copper]]] = {}
