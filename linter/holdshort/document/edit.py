@@ -23,8 +23,13 @@ Plain: TypeAlias = "bool | int | float | str | Sequence[Plain] | Mapping[str, Pl
 
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _PLAIN_KEY = re.compile(r"[A-Za-z0-9_][\w.+-]*( [\w.+-]+)*")
+_PLAIN_TEXT = re.compile(r"[\w(+-][\w .+()>%/-]*")
 _BYTE_ORDER_MARK = "\ufeff"
 _ANY_WIDTH = 1 << 30
+
+
+class OneLine(dict[str, "Plain"]):
+    """A mapping to be written in braces on one line, where what is around it stands in lines."""
 
 
 class EditError(Exception):
@@ -76,7 +81,9 @@ class EditableText:
         value = _plain(value)
         wanted = _plain(self._document.root)
         _put(wanted, path, value)
-        if self._in_flow(path[:-1]):
+        if flow is False and not parent and path[1:] and not self._in_flow(path[:-2]):
+            texts = self._opened(path[:-1], path[-1], value)
+        elif self._in_flow(path[:-1]):
             texts = self._flow_additions(parent, path[-1], value)
         else:
             like = self._is_flow(_last_child(parent)) if flow is None else flow
@@ -102,6 +109,25 @@ class EditableText:
         else:
             texts = self._block_removals(path)
         self._commit(texts, wanted, path)
+
+    def split(self, path: Path, entries: Mapping[str, Plain]) -> None:
+        """Put several entries in the place of one entry of a mapping, in their order.
+
+        EditError when there is none, when a comment stands within it, or it cannot be done.
+        """
+        self._existing(path)
+        parent = self._existing(path[:-1]) if path else None
+        if not isinstance(parent, TreeMap) or not entries:
+            raise EditError(f"{show_path(path)} cannot be split.")
+        wanted = _plain(self._document.root)
+        mapping = wanted
+        for step in path[:-1]:
+            mapping = mapping[step]
+        kept = list(mapping.items())
+        mapping.clear()
+        for key, value in kept:
+            mapping.update(_plain(entries) if key == path[-1] else {key: value})
+        self._commit(self._parted(path, parent, entries), wanted, path)
 
     # -- reading and committing ------------------------------------------------------------
 
@@ -268,6 +294,18 @@ class EditableText:
                 return
             place = behind
 
+    def _opened(self, path: Path, step: str | int, value: Plain) -> Iterator[str]:
+        """Yield the text in which the empty brackets at a path have become lines with one entry."""
+        start, end = self._offsets(self._document.span_at(path))
+        mapping, offset = self._indentation()
+        margin = self._document.span_at(path[:-1]).column - 1
+        indent = " " * (margin + (mapping if isinstance(step, str) else offset))
+        behind = self._line_end(end)
+        line = self._text[:start].rstrip(" ") + self._text[end:behind]
+        lead = "" if line.endswith(("\n", "\r")) else self._newline
+        new = "".join(f"{indent}{text}\n" for text in self._render_entry(step, value, flow=False))
+        yield line + lead + new.replace("\n", self._newline) + self._text[behind:]
+
     def _flow_removals(self, path: Path) -> Iterator[str]:
         parent, index, steps = self._neighbours(path)
         start = self._entry_start(parent, steps[index])
@@ -288,6 +326,17 @@ class EditableText:
         if comma >= 0:
             yield self._spliced(start, comma + 1, "")
         yield self._spliced(start, end, "{}")
+
+    def _parted(self, path: Path, parent: TreeMap, entries: Mapping[str, Plain]) -> Iterator[str]:
+        start, end = self._entry_start(parent, path[-1]), self._entry_end(parent, path[-1])
+        if len(entries) == 1:  # perhaps under another key only: what it holds stays as written
+            key_start, key_end = self._offsets(self._document.key_span_at(path))
+            yield self._spliced(key_start, key_end, _render_key(next(iter(entries))))
+        if "#" in self._text[start:end]:
+            return  # it may begin a comment, which would be lost
+        written = [f"{_render_key(key)}: {_render_flow(value)}" for key, value in entries.items()]
+        gap = "\n" + " " * (parent.span.column - 1)
+        yield self._spliced(start, end, (", " if self._in_flow(path[:-1]) else gap).join(written))
 
     def _block_removals(self, path: Path) -> Iterator[str]:
         parent, index, steps = self._neighbours(path)
@@ -311,7 +360,8 @@ class EditableText:
         return [line[cut:] if line[:cut].isspace() else line for line in lines]
 
     def _render_entry(self, step: str | int, value: Plain, *, flow: bool) -> list[str]:
-        lined = bool(value) and isinstance(value, dict | list) and not flow
+        several = isinstance(value, dict | list) and not isinstance(value, OneLine)
+        lined = bool(value) and several and not flow
         if isinstance(step, int):
             return self._render_block([value]) if lined else [f"- {_render_flow(value)}"]
         if not lined:
@@ -331,6 +381,7 @@ def _dump(value: Plain, *, flow: bool, mapping: int = 2, offset: int = 0) -> str
     yaml.sort_base_mapping_type_on_output = False
     yaml.indent(mapping=mapping, sequence=offset + 2, offset=offset)
     yaml.representer.ignore_aliases = _never_an_alias
+    yaml.representer.add_representer(OneLine, _in_braces)
     stream = io.StringIO()
     yaml.dump(value, stream)
     return stream.getvalue()
@@ -338,6 +389,15 @@ def _dump(value: Plain, *, flow: bool, mapping: int = 2, offset: int = 0) -> str
 
 def _never_an_alias(data: object) -> bool:  # noqa: ARG001 - ruamel asks with the value
     return True
+
+
+def _in_braces(representer: Any, data: OneLine) -> Any:
+    node = representer.represent_mapping("tag:yaml.org,2002:map", data, flow_style=True)
+    for scalar in (one for pair in node.value for one in pair):
+        # Between braces readers differ on what may stand without quotes.
+        if scalar.tag == "tag:yaml.org,2002:str" and not _PLAIN_TEXT.fullmatch(scalar.value):
+            scalar.style = '"'
+    return node
 
 
 def _render_flow(value: Plain) -> str:
@@ -352,7 +412,8 @@ def _render_key(key: str) -> str:
 def _plain(node: Plain | Node) -> Any:
     """Return a copy of a tree in dicts and lists."""
     if isinstance(node, Mapping):
-        return {key: _plain(value) for key, value in node.items()}
+        plain = {key: _plain(value) for key, value in node.items()}
+        return OneLine(plain) if isinstance(node, OneLine) else plain
     if isinstance(node, Sequence) and not isinstance(node, str):
         return [_plain(value) for value in node]
     return node
