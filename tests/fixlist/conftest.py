@@ -1,20 +1,31 @@
 """A report with one of everything."""
 
-import pytest
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
 
+import pytest
+from hypothesis import strategies as st
+
+from holdshort.analysis import Aircraft
 from holdshort.fixlist.report import (
     DeferredFinding,
     FailedRule,
     FileReport,
+    Kind,
     Mistake,
     OpenQuestion,
+    Outcome,
     PlacedFinding,
     Reason,
     Report,
+    RuleRun,
     Spot,
     Tally,
 )
-from holdshort.rulebook import Hold, Severity, Source
+from holdshort.rulebook import Edit, Fix, Hold, Pack, Rule, Severity, Source
+from holdshort.rulebook import Outcome as RuleOutcome
+from holdshort.setup import Place
 
 FILE = "hangar/heron.yaml"
 SHELF = "hangar/shelf.yaml"
@@ -57,6 +68,10 @@ def findings() -> tuple[PlacedFinding, ...]:
         ),
         do="Set `regulator` to 7.4 V or less, or fit a servo rated for more.",
         sources=(source,),
+        fix=Fix(
+            "Sets `regulator` to 7.4 V in the file. Set the regulator itself to the same.",
+            (Edit("set", Place(FILE, ("devices", "regulator", "output")), "7.4 V"),),
+        ),
     )
     dim = PlacedFinding(
         rule="lamp-too-dim",
@@ -164,3 +179,130 @@ def early_report(aircraft_report: FileReport) -> Report:
         ),
     )
     return Report(Hold.POWER_UP, (file,))
+
+
+def nothing(_: Aircraft) -> Iterator[RuleOutcome]:
+    return iter(())
+
+
+def bench_pack(pages: Path) -> Pack:
+    """A pack with a page for one of its rules."""
+    sources = {"B1": Source("B1", "a book about birds", "from memory")}
+    rules = (
+        Rule(
+            "too-much-voltage",
+            "More voltage than a servo takes",
+            Severity.WARNING,
+            Hold.POWER_UP,
+            "power",
+            ("B1",),
+            nothing,
+        ),
+        Rule(
+            "loose-plug", "A loose plug", Severity.CAUTION, Hold.FLIGHT, "wiring", ("B1",), nothing
+        ),
+    )
+    return Pack("bench", 1, rules, sources, pages, pages)
+
+
+@pytest.fixture(scope="session")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Pack:
+    pages = tmp_path_factory.mktemp("pages")
+    page = (
+        "# More voltage than a servo takes\n\n**What it looks at.** Each rail,\nand each servo on "
+        "it (`ports: {1: {channel: 9}}`).\n\n**Why it matters.** See [a page](https://x.test).\n"
+    )
+    (pages / "too-much-voltage.md").write_text(page, encoding="utf-8")
+    return bench_pack(pages)
+
+
+@pytest.fixture
+def judged_report(full_report: Report, bench: Pack) -> Report:
+    """One of everything, with the rules that were run and the time."""
+    over, loose = bench.rules
+    runs = (RuleRun(bench, over, "spoke"), RuleRun(bench, loose, "clean"))
+    first, *rest = full_report.files
+    quiet = rest[-1]._replace(rules=(RuleRun(bench, loose, "clean"),))
+    files = (first._replace(rules=runs), *rest[:-1], quiet)
+    return Report(Hold.FLIGHT, files, datetime(2026, 5, 17, 9, 30, 5, tzinfo=UTC))
+
+
+HOSTILE = (
+    "<script>alert(1)</script>",
+    "]]>&amp;&#0;",
+    "left\u202eright",
+    "a\n::error file=x,line=1::b",
+    "\r::stop-commands::x",
+    "100%0A,col=3:",
+    "[a link](https://x.test) {0} {1}",
+    "x" * 5000,
+    "\ufffe\uffff\udc80\x1b[2J",
+    "##[error]",
+    "",
+)
+
+
+@st.composite
+def any_texts(draw: st.DrawFn) -> str:
+    text = st.text(alphabet=st.characters(), max_size=20)
+    return draw(st.one_of(st.sampled_from(HOSTILE), text, st.just("plain")))
+
+
+@st.composite
+def any_files(draw: st.DrawFn) -> str:
+    usual = st.sampled_from(("-", "a.yaml", "./in/b.yaml", "/club/c.yaml"))
+    return draw(st.one_of(usual, any_texts()))
+
+
+@st.composite
+def any_spots(draw: st.DrawFn) -> Spot:
+    file, line, path = draw(any_files()), draw(st.integers(0, 9)), draw(any_texts())
+    if not line:
+        return Spot(file, 0, 0, 0, 0, path)
+    column, more = draw(st.integers(1, 9)), draw(st.integers(0, 2))
+    return Spot(file, line, column, line + more, column + 2, path)
+
+
+@pytest.fixture(scope="session")
+def any_reports(bench: Pack) -> st.SearchStrategy[Report]:
+    """Reports of any content, with the worst of names."""
+    texts, files, spots = any_texts(), any_files(), any_spots()
+    reasons = st.lists(st.builds(Reason, spots, texts), max_size=3).map(tuple)
+    rules = st.sampled_from(("too-much-voltage", "loose-plug", "not-described"))
+    packs = st.sampled_from(("bench", "club"))
+    sources = st.lists(st.builds(Source, texts, texts, texts), max_size=2).map(tuple)
+    findings = st.builds(
+        PlacedFinding,
+        rules,
+        texts,
+        packs,
+        st.sampled_from(Severity),
+        st.sampled_from(Hold),
+        texts.filter(bool),
+        spots,
+        reasons,
+        texts.filter(bool),
+        sources,
+        st.none(),
+    )
+    deferrals = st.builds(
+        DeferredFinding, findings, texts, texts, st.just("2026-05-31"), texts, spots
+    )
+    outcomes = st.sampled_from(list[Outcome](["clean", "nothing-to-judge", "spoke"]))
+    runs = st.builds(RuleRun, st.just(bench), st.sampled_from(bench.rules), outcomes)
+    reports = st.builds(
+        FileReport,
+        files,
+        st.sampled_from(list[Kind](["aircraft", "parts", "hangar", "not-read"])),
+        texts,
+        st.lists(st.builds(Mistake, texts, texts, spots, texts, reasons), max_size=2).map(tuple),
+        st.lists(findings, max_size=3).map(tuple),
+        st.lists(st.builds(OpenQuestion, rules, texts, packs, texts, spots), max_size=2).map(tuple),
+        st.lists(st.builds(FailedRule, rules, packs, texts, texts), max_size=1).map(tuple),
+        st.just(Tally()),
+        st.lists(deferrals, max_size=2).map(tuple),
+        texts,
+        st.lists(runs, max_size=2).map(tuple),
+    )
+    made = st.one_of(st.none(), st.just(datetime(2026, 5, 17, 9, 30, 5, tzinfo=UTC)))
+    return st.builds(Report, st.sampled_from(Hold), st.lists(reports, max_size=3).map(tuple), made)

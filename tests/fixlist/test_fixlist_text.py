@@ -145,6 +145,7 @@ files = st.builds(
         st.builds(OpenQuestion, any_text, any_text, any_text, any_text, spots), max_size=2
     ).map(tuple),
     st.lists(st.builds(FailedRule, any_text, any_text, any_text, any_text), max_size=1).map(tuple),
+    rules=st.just(()),
 )
 
 

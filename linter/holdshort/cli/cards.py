@@ -1,7 +1,6 @@
 """``holdshort cards``: what to do on the bench with one aircraft, and what must be seen."""
 
 import argparse
-import stat
 from pathlib import Path
 from typing import Final
 
@@ -10,10 +9,10 @@ from holdshort.analysis.bench_cards import CardSheet
 from holdshort.analysis.cards import card_sheet
 from holdshort.analysis.code_words import CodeWords
 from holdshort.cli import output
-from holdshort.cli.files import Files, is_ours, open_named
+from holdshort.cli.files import Files, open_named
 from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
-from holdshort.document.write import replace_file
+from holdshort.cli.targets import cannot_write, write_file
 from holdshort.rulebook.settings import Settings
 from holdshort.setup import load
 
@@ -62,7 +61,7 @@ def _give(sheet: CardSheet, arguments: argparse.Namespace) -> bool:
     if arguments.output is not None:
         from holdshort.fixlist.cards_page import render_page  # noqa: PLC0415  - only a page pays
 
-        return _write(Path(arguments.output), render_page(sheet).encode())
+        return write_file(Path(arguments.output), render_page(sheet))
     if arguments.format == "json":
         from holdshort.fixlist.cards_json import render_json  # noqa: PLC0415  - as above
 
@@ -80,26 +79,4 @@ def _cannot_write(file: Path, arguments: argparse.Namespace) -> str:
         return "`-o` writes a page, and `--format` says how to print: use one of them."
     if file.suffix.lower() not in PAGE_ENDINGS:
         return f"A page ends in {' or '.join(PAGE_ENDINGS)}, and {file} does not."
-    try:
-        if not file.exists():
-            return ""
-        if not stat.S_ISREG(file.stat().st_mode):
-            return f"{file} is not a file that can be replaced."
-        if is_ours(str(file)) or file.resolve() == Path(arguments.file).resolve():
-            return f"{file} is a setup file or a file of parts; the page would replace it."
-    except (OSError, ValueError) as error:
-        return f"{file} cannot be looked at: {_reason(error)}."
-    return ""
-
-
-def _write(file: Path, data: bytes) -> bool:
-    try:
-        replace_file(file, data)
-    except (OSError, ValueError) as error:
-        output.say(f"{file} could not be written: {_reason(error)}.")
-        return False
-    return True
-
-
-def _reason(error: OSError | ValueError) -> str:
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
+    return cannot_write(file, "the page", (arguments.file,))

@@ -98,12 +98,12 @@ class Files:
         aircraft = 0
         catalogues = 0
         unread = False
-        for path in _yaml_files(folder, self.passes_by):
+        for path in yaml_files(folder, self.passes_by):
             if isinstance(path, Fault):
                 unread = True
                 yield Opened(path.file, None, path)
                 continue
-            opened = _sniffed(path)
+            opened = open_met(path)
             if opened is None:
                 continue
             catalogues += opened.is_catalogue
@@ -158,7 +158,7 @@ def _read_standard_input() -> Document:
     return read_document(data, STANDARD_INPUT)
 
 
-def _yaml_files(folder: str, passes_by: Callable[[str], bool]) -> Iterator[str | Fault]:
+def yaml_files(folder: str, passes_by: Callable[[str], bool]) -> Iterator[str | Fault]:
     """Yield the YAML files below a folder, sorted; links to folders are not followed."""
     waiting = [folder]
     while waiting:
@@ -187,7 +187,7 @@ def _is_regular(entry: "os.DirEntry[str]") -> bool:
         return False
 
 
-def _sniffed(path: str) -> Opened | None:
+def open_met(path: str) -> Opened | None:
     """Read a file met in a folder; None where it is not one of ours."""
     try:
         with open(path, "rb") as file:  # noqa: PTH123  - start-up cost
@@ -210,7 +210,7 @@ def is_ours(path: str) -> bool:
 
     True as well for one that cannot be read, for nobody knows what it is.
     """
-    return _sniffed(path) is not None
+    return open_met(path) is not None
 
 
 def _nothing_there(folder: str, catalogues: int) -> Fault:

@@ -14,8 +14,8 @@ class OutputError(Exception):
     """What was asked for could not be written; the message is the system's reason."""
 
 
-def write(text: str) -> None:
-    """Write ``text`` to standard output, now. A reader that has gone away is no error.
+def write(text: str) -> bool:
+    """Write ``text`` to standard output, now. A reader that has gone away is no error: False then.
 
     Characters that the terminal's encoding lacks are written as escapes.
     Raises OutputError where it cannot be written, as on a full disk.
@@ -23,6 +23,22 @@ def write(text: str) -> None:
     stream = _stream(sys.stdout)
     try:
         stream.write(text)
+        stream.flush()
+    except BrokenPipeError:
+        _discard(stream)
+        return False
+    except OSError as error:
+        _discard(stream)
+        raise OutputError(error.strerror or str(error)) from error
+    return True
+
+
+def write_data(data: bytes) -> None:
+    """Write ``data`` to standard output as it is. Raises OutputError as :func:`write` does."""
+    stream = _stream(sys.stdout)
+    try:
+        stream.flush()
+        stream.buffer.write(data)
         stream.flush()
     except BrokenPipeError:
         _discard(stream)

@@ -30,7 +30,10 @@ The shape, whose JSON Schema lies beside this module in ``fix-list.schema.json``
     }
 
 FINDING is ``"rule", "title", "pack", "severity", "hold", "message", PLACE, "because": [{PLACE,
-"text"}], "do", "sources": [{"id", "text", "confidence"}]``.
+"text"}], "do", "sources": [{"id", "text", "confidence"}], "fix": FIX``. FIX is null, or
+``{"text", "edits": [{"act": "set", "at", "value"}]}``: the exact change to the setup file that the
+rule proposes, with ``act`` one of set, add and remove and ``at`` a document path in words. What is
+set or removed may stand in a run such as ``1..6``, which is then to be taken apart.
 
 PLACE is ``"file", "line", "column", "end_line", "end_column", "path"``: lines and columns from
 1, columns in code points, ends exclusive, all four null where the file as a whole is meant;
@@ -49,6 +52,7 @@ escapes.
 import json
 from typing import Any, Final
 
+from holdshort.document import show_path
 from holdshort.fixlist.report import (
     CAUTIONS,
     DeferredFinding,
@@ -62,7 +66,7 @@ from holdshort.fixlist.report import (
     Spot,
     Tally,
 )
-from holdshort.rulebook import Hold, Severity
+from holdshort.rulebook import Fix, Hold, Severity
 
 FORMAT: Final = "holdshort-fix-list"
 VERSION: Final = 1
@@ -76,7 +80,7 @@ def render_json(report: Report) -> str:
             "version": VERSION,
             "until": report.until.word,
             "files": [_file(file) for file in report.files],
-            "tally": _tally(report.tally),
+            "tally": tally_values(report.tally),
             "cautions": list(CAUTIONS),
         }
     )
@@ -99,7 +103,7 @@ def _file(file: FileReport) -> dict[str, Any]:
         "deferred": [_deferred(item) for item in file.deferred],
         "not_checked": [_open_question(item) for item in file.not_checked],
         "crashes": [_failed(crash) for crash in file.crashes],
-        "tally": _tally(file.tally),
+        "tally": tally_values(file.tally),
     }
 
 
@@ -143,7 +147,17 @@ def _finding(finding: PlacedFinding) -> dict[str, Any]:
             {"id": source.id, "text": source.text, "confidence": source.confidence}
             for source in finding.sources
         ],
+        "fix": _fix(finding.fix),
     }
+
+
+def _fix(fix: Fix | None) -> dict[str, Any] | None:
+    if fix is None:
+        return None
+    edits = [
+        {"act": edit.act, "at": show_path(edit.at.path), "value": edit.value} for edit in fix.edits
+    ]
+    return {"text": fix.text, "edits": edits}
 
 
 def _deferred(item: DeferredFinding) -> dict[str, Any]:
@@ -176,7 +190,8 @@ def _failed(crash: FailedRule) -> dict[str, Any]:
     }
 
 
-def _tally(tally: Tally) -> dict[str, Any]:
+def tally_values(tally: Tally) -> dict[str, Any]:
+    """Return what was counted, as TALLY above."""
     return {
         "held": {
             hold.word: {severity.word: tally.held.get((hold, severity), 0) for severity in Severity}

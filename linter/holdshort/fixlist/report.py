@@ -1,6 +1,7 @@
 """What one run has to say, placed and counted; renderings add nothing to it."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
@@ -12,15 +13,22 @@ from holdshort.rulebook import (
     Found,
     Hold,
     Judgement,
+    Pack,
+    Rule,
     Severity,
     Source,
     Unjudged,
 )
+from holdshort.rulebook.fix_offers import fix_problem
 from holdshort.setup import Loaded, Place, Setup
 
 Kind = Literal["aircraft", "parts", "hangar", "not-read"]
 """What a file is: an aircraft's setup file, a file of parts, a hangar file, or nothing that could
 be read."""
+
+Outcome = Literal["clean", "nothing-to-judge", "spoke"]
+"""How a rule came out over one file: it judged and had nothing to say, it found nothing of its own
+there, or it found, could not judge, or failed."""
 
 CAUTIONS: Final = (
     (
@@ -113,6 +121,14 @@ class FailedRule(NamedTuple):
     traceback: str
 
 
+class RuleRun(NamedTuple):
+    """A rule that was run over one file, the pack it is of, and how it came out."""
+
+    pack: Pack
+    rule: Rule
+    outcome: Outcome
+
+
 class Tally(NamedTuple):
     """What was counted.
 
@@ -153,6 +169,7 @@ class FileReport(NamedTuple):
 
     ``aircraft`` is its name, ``hangar`` the hangar file that counts for it; both are empty where
     there is none. ``deferred`` are findings that are accepted for now, whatever they would hold.
+    ``rules`` are all that were run over it.
     """
 
     file: str
@@ -165,13 +182,18 @@ class FileReport(NamedTuple):
     tally: Tally = Tally()
     deferred: tuple[DeferredFinding, ...] = ()
     hangar: str = ""
+    rules: tuple[RuleRun, ...] = ()
 
 
 class Report(NamedTuple):
-    """What one run says about all its files; ``until`` is the last hold point asked about."""
+    """What one run says about all its files; ``until`` is the last hold point asked about.
+
+    ``made`` is when, with its time zone; None where that is not to be told.
+    """
 
     until: Hold
     files: tuple[FileReport, ...]
+    made: datetime | None = None
 
     @property
     def tally(self) -> Tally:
@@ -198,12 +220,17 @@ def make_report(
         kind="aircraft",
         aircraft=setup.aircraft.name if setup.aircraft else "",
         mistakes=tuple(_mistake(fault) for fault in loaded.faults),
-        findings=tuple(_placed(setup, found) for found in judgement.found if found.hold <= until),
+        findings=tuple(
+            _placed(setup, found, _fix(loaded, found))
+            for found in judgement.found
+            if found.hold <= until
+        ),
         not_checked=tuple(_open_question(setup, item) for item in judgement.unjudged),
         crashes=tuple(_failed(crash) for crash in judgement.crashes),
         tally=_tally(judgement, until, len(loaded.faults)),
         deferred=tuple(_deferred(setup, item) for item in judgement.deferred),
         hangar=hangar,
+        rules=_rules(judgement),
     )
 
 
@@ -231,7 +258,13 @@ def _mistake(fault: Fault) -> Mistake:
     )
 
 
-def _placed(setup: Setup, found: Found) -> PlacedFinding:
+def _fix(loaded: Loaded, found: Found) -> Fix | None:
+    """Return the fix of a finding, where it is one that can be written into the setup file."""
+    fix = found.finding.fix
+    return None if fix is None or fix_problem(fix, loaded) else fix
+
+
+def _placed(setup: Setup, found: Found, fix: Fix | None = None) -> PlacedFinding:
     finding, rule, pack = found.finding, found.rule, found.pack
     return PlacedFinding(
         rule=rule.id,
@@ -246,7 +279,7 @@ def _placed(setup: Setup, found: Found) -> PlacedFinding:
         ),
         do=finding.do,
         sources=tuple(pack.sources[source] for source in rule.sources if source in pack.sources),
-        fix=finding.fix,
+        fix=fix,
     )
 
 
@@ -265,6 +298,18 @@ def _deferred(setup: Setup, item: Deferred) -> DeferredFinding:
 def _open_question(setup: Setup, item: Unjudged) -> OpenQuestion:
     spot = _spot_of(setup, item.not_checked.at)
     return OpenQuestion(item.rule.id, item.rule.title, item.pack.name, item.not_checked.needs, spot)
+
+
+def _rules(judgement: Judgement) -> tuple[RuleRun, ...]:
+    clean = {rule.id for rule in judgement.clean}
+    idle = {rule.id for rule in judgement.idle}
+
+    def outcome(rule: Rule) -> Outcome:
+        if rule.id in clean:
+            return "clean"
+        return "nothing-to-judge" if rule.id in idle else "spoke"
+
+    return tuple(RuleRun(pack, rule, outcome(rule)) for pack, rule in judgement.ran)
 
 
 def _failed(crash: Crash) -> FailedRule:

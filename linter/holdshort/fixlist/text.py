@@ -1,5 +1,6 @@
 """The fix list for a terminal: in the order a builder works, one finding after the other."""
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Final
 
@@ -61,28 +62,28 @@ class _Paper:
     def __init__(self, width: int, *, colour: bool) -> None:
         self._width = width
         self._colour = colour
-        self._lines: list[str] = []
+        self.lines_told: list[str] = []
 
     def heading(self, text: str) -> None:
         for line in wrap(plain(text), self._width):
-            self._lines.append(self._styled(line, _BOLD))
+            self.lines_told.append(self._styled(line, _BOLD))
 
     def paragraph(self, text: str) -> None:
-        self._lines += wrap(plain(text), self._width)
+        self.lines_told += wrap(plain(text), self._width)
 
     def entry(self, label: str, text: str, style: str = _DIM, column: int = _LABEL_WIDTH) -> None:
         """Write a label and, beside it, text that keeps to its own column."""
         lines = wrap(plain(text), self._width - column - 2)
         margin = " " * (column - len(label))
-        self._lines.append(f"  {self._styled(label, style)}{margin}{next(lines)}".rstrip())
-        self._lines += [f"  {' ' * column}{line}".rstrip() for line in lines]
+        self.lines_told.append(f"  {self._styled(label, style)}{margin}{next(lines)}".rstrip())
+        self.lines_told += [f"  {' ' * column}{line}".rstrip() for line in lines]
 
     def gap(self) -> None:
-        if self._lines and self._lines[-1]:
-            self._lines.append("")
+        if self.lines_told and self.lines_told[-1]:
+            self.lines_told.append("")
 
     def text(self) -> str:
-        return "".join(f"{line}\n" for line in self._lines)
+        return "".join(f"{line}\n" for line in self.lines_told)
 
     def _styled(self, text: str, style: str) -> str:
         return f"\x1b[{style}m{text}\x1b[0m" if self._colour and text else text
@@ -90,17 +91,18 @@ class _Paper:
 
 def _write_file(paper: _Paper, file: FileReport, until: Hold) -> None:
     if file.kind == "aircraft":
-        upto = "" if until is Hold.FLIGHT else f", up to {_point(until)}"
+        upto = "" if until is Hold.FLIGHT else f", up to {hold_point(until)}"
         paper.heading(f"Fix list for {file.aircraft or 'an aircraft without a name'}{upto}")
     else:
         paper.heading(_TITLES.get(file.kind, "Not read"))
-    paper.paragraph(_file(file.file))
+    paper.paragraph(file_named(file.file))
     if file.hangar:
         paper.paragraph(f"Hangar file: {file.hangar}")
     paper.gap()
     _write_mistakes(paper, file)
     for hold in Hold:
-        _write_findings(paper, hold, [found for found in file.findings if found.hold is hold])
+        found = [finding for finding in file.findings if finding.hold is hold]
+        _write_findings(paper, hold, found, file.file)
     _write_deferred(paper, file)
     _write_not_checked(paper, file)
     for crash in file.crashes:
@@ -125,34 +127,53 @@ def _write_mistakes(paper: _Paper, file: FileReport) -> None:
 
 def _write_mistake(paper: _Paper, mistake: Mistake) -> None:
     paper.entry("MISTAKE", mistake.message, _BOLD)
-    paper.entry("at", _where(mistake.at))
+    paper.entry("at", where(mistake.at))
     for reason in mistake.related:
-        paper.entry("see", f"{_line(reason.at, mistake.at.file)}: {reason.text}")
+        paper.entry("see", f"{line_told(reason.at, mistake.at.file)}: {reason.text}")
     if mistake.do:
         paper.entry("do", mistake.do)
     paper.gap()
 
 
-def _write_findings(paper: _Paper, hold: Hold, findings: list[PlacedFinding]) -> None:
+def _write_findings(
+    paper: _Paper, hold: Hold, findings: list[PlacedFinding], own_file: str
+) -> None:
     if not findings:
         return
-    paper.heading(f"Before {_point(hold)} ({len(findings)})")
+    paper.heading(f"Before {hold_point(hold)} ({len(findings)})")
     paper.gap()
     for finding in findings:
-        _write_finding(paper, finding)
+        _write_finding(paper, finding, own_file)
 
 
-def _write_finding(paper: _Paper, finding: PlacedFinding) -> None:
+def _write_finding(paper: _Paper, finding: PlacedFinding, own_file: str) -> None:
     paper.entry(finding.severity.name, finding.message, _SEVERITY_STYLE[finding.severity])
-    paper.entry("at", _where(finding.at))
+    paper.entry("at", where(finding.at))
     for reason in finding.because[:_MOST_REASONS]:
-        paper.entry("because", f"{reason.text} ({_line(reason.at, finding.at.file)})")
+        paper.entry("because", f"{reason.text} ({line_told(reason.at, finding.at.file)})")
     unsaid = len(finding.because) - _MOST_REASONS
     if unsaid > 0:
         paper.entry("because", f"and {unsaid} more, which the JSON report lists")
     paper.entry("do", finding.do)
+    if finding.fix is not None:
+        paper.entry("fix", f"`{fix_command(finding.rule, own_file)}` can write this")
     paper.entry("rule", finding.rule)
     paper.gap()
+
+
+_PLAIN_NAME: Final = re.compile(r"[\w./+,:@%-]+")
+
+
+def fix_command(rule: str, file: str) -> str:
+    """Return the command that shows the fixes of a rule in a file."""
+    return f"holdshort fix {file_argument(file)} --rule {rule}"
+
+
+def file_argument(file: str) -> str:
+    """Return the name of a file as an argument: quoted where a shell asks it, and no option."""
+    if file.startswith("-") and file != "-":
+        file = f"./{file}"
+    return file if _PLAIN_NAME.fullmatch(file) else "'" + file.replace("'", "'\\''") + "'"
 
 
 def _write_deferred(paper: _Paper, file: FileReport) -> None:
@@ -167,9 +188,9 @@ def _write_deferred(paper: _Paper, file: FileReport) -> None:
 def _write_deferral(paper: _Paper, item: DeferredFinding, own_file: str) -> None:
     finding = item.finding
     paper.entry(finding.severity.name, finding.message, _SEVERITY_STYLE[finding.severity])
-    paper.entry("at", _where(finding.at))
-    paper.entry("holds", _point(finding.hold))
-    paper.entry("reason", f"{item.reason} ({_line(item.at, own_file)})")
+    paper.entry("at", where(finding.at))
+    paper.entry("holds", hold_point(finding.hold))
+    paper.entry("reason", f"{item.reason} ({line_told(item.at, own_file)})")
     paper.entry("by", f"{item.by} and {item.second}" if item.second else item.by)
     paper.entry("until", item.until)
     paper.entry("do", finding.do)
@@ -182,14 +203,15 @@ def _write_not_checked(paper: _Paper, file: FileReport) -> None:
         return
     paper.heading(f"Not checked ({len(file.not_checked)}): facts that are not declared")
     paper.gap()
-    for needs, items in _by_needs(file.not_checked).items():
+    for needs, items in by_needs(file.not_checked).items():
         rules = ", ".join(dict.fromkeys(item.rule for item in items))
-        places = _lines([item.at for item in items], file.file)
+        places = lines_told([item.at for item in items], file.file)
         paper.entry("needs", f"{needs} ({places}), for {rules}")
     paper.gap()
 
 
-def _by_needs(items: Iterable[OpenQuestion]) -> dict[str, list[OpenQuestion]]:
+def by_needs(items: Iterable[OpenQuestion]) -> dict[str, list[OpenQuestion]]:
+    """Return open questions by what they need."""
     merged: dict[str, list[OpenQuestion]] = {}
     for item in items:
         merged.setdefault(item.needs, []).append(item)
@@ -222,9 +244,9 @@ def _tally_rows(tally: Tally, until: Hold, counted: str) -> Iterator[tuple[str, 
     yield "Held", _held(tally)
     if tally.later:
         points = " and ".join(
-            f"{count} {_point(hold)}" for hold, count in sorted(tally.later.items())
+            f"{count} {hold_point(hold)}" for hold, count in sorted(tally.later.items())
         )
-        yield "Held later", f"{points}; not listed, as only {_point(until)} was asked about"
+        yield "Held later", f"{points}; not listed, as only {hold_point(until)} was asked about"
     if tally.notes:
         yield "Notes", f"{tally.notes}, which {'hold' if tally.notes > 1 else 'holds'} nothing"
     yield "Deferred", f"{tally.deferred}"
@@ -235,7 +257,7 @@ def _tally_rows(tally: Tally, until: Hold, counted: str) -> Iterator[tuple[str, 
 
 def _held(tally: Tally) -> str:
     parts = [
-        f"{count} {severity.word}{'' if count == 1 else 's'} before {_point(hold)}"
+        f"{count} {severity.word}{'' if count == 1 else 's'} before {hold_point(hold)}"
         for (hold, severity), count in sorted(tally.held.items())
         if severity.holds
     ]
@@ -250,39 +272,42 @@ def _write_silent(paper: _Paper, files: Iterable[FileReport]) -> None:
     for file in files:
         if file.kind == "hangar":
             paper.paragraph(
-                f"{_file(file.file)} is a hangar file without mistakes of form. What it says "
+                f"{file_named(file.file)} is a hangar file without mistakes of form. What it says "
                 "counts for the aircraft in its folder and below."
             )
             continue
         paper.paragraph(
-            f"{_file(file.file)} is a file of parts without mistakes of form. "
+            f"{file_named(file.file)} is a file of parts without mistakes of form. "
             "Parts are judged in the aircraft that they are fitted to."
         )
 
 
-def _point(hold: Hold) -> str:
+def hold_point(hold: Hold) -> str:
+    """Return how a hold point is called in running text."""
     return "engine run" if hold is Hold.ENGINE_RUN else hold.word
 
 
-def _file(name: str) -> str:
+def file_named(name: str) -> str:
+    """Return how a file is called, standard input by these words."""
     return "standard input" if name == "-" else name
 
 
-def _where(spot: Spot) -> str:
+def where(spot: Spot) -> str:
     """Return a place in full, in the form that terminals and editors can follow."""
-    place = f"{_file(spot.file)}:{spot.line}:{spot.column}" if spot.line else _file(spot.file)
+    file = file_named(spot.file)
+    place = f"{file}:{spot.line}:{spot.column}" if spot.line else file
     return f"{place}, {spot.path}" if spot.path else place
 
 
-def _line(spot: Spot, own_file: str) -> str:
+def line_told(spot: Spot, own_file: str) -> str:
     """Return a place in short: its line, with the file where that is another one."""
     line = f"line {spot.line}" if spot.line else ""
     if spot.file == own_file:
         return line or "this file"
-    return f"{_file(spot.file)} {line}".rstrip()
+    return f"{file_named(spot.file)} {line}".rstrip()
 
 
-def _lines(spots: Iterable[Spot], own_file: str) -> str:
+def lines_told(spots: Iterable[Spot], own_file: str) -> str:
     """Return places in short, those in one file together."""
     by_file: dict[str, list[int]] = {}
     for spot in spots:
@@ -292,5 +317,5 @@ def _lines(spots: Iterable[Spot], own_file: str) -> str:
     shown: list[str] = []
     for file, lines in by_file.items():
         words = f"line{'' if len(lines) == 1 else 's'} {', '.join(str(line) for line in lines)}"
-        shown.append(words if file == own_file else f"{_file(file)} {words}")
+        shown.append(words if file == own_file else f"{file_named(file)} {words}")
     return "; ".join(shown)
