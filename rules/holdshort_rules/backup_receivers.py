@@ -7,7 +7,10 @@ from holdshort.api import (
     BackUp,
     Because,
     Clean,
+    Edit,
     Finding,
+    Fitted,
+    Fix,
     Hold,
     NotChecked,
     Outcome,
@@ -202,6 +205,9 @@ def _declared(aircraft: Aircraft, pair: BackUp) -> Outcome:
             message=f"`{spare.name}` is set to back up `{main.name}`, and `{main.name}` to back up "
             f"`{spare.name}`: neither is the main one, and each can wait for the other.",
             do="Take the setting out of the receiver that gives the servos their signal.",
+            fix=_untell(
+                main, spare, backwards=pair.bus is None, known=(pair.bus or wrong) is not None
+            ),
         )
     if pair.bus is None and wrong is not None:
         return Finding(
@@ -215,6 +221,19 @@ def _declared(aircraft: Aircraft, pair: BackUp) -> Outcome:
     if pair.bus is not None or pair.meeting is not None or _joined(aircraft, pair):
         return Clean(spare.at())
     return _no_bus(aircraft, pair)
+
+
+def _untell(main: Fitted, spare: Fitted, *, backwards: bool, known: bool) -> Fix | None:
+    """Return the change of the receiver that takes the other one's bus, where one lead says so."""
+    if not known:
+        return None
+    box = spare if backwards else main
+    return Fix(
+        f"Takes `backs-up` out of `{box.name}` in the file: it takes the bus of the other "
+        f"receiver. Take the setting out of `{box.name}` itself, and test each receiver with the "
+        "other one unplugged.",
+        (Edit("remove", box.at("backs-up")),),
+    )
 
 
 def _joined(aircraft: Aircraft, pair: BackUp) -> bool:

@@ -11,6 +11,7 @@ from holdshort.api import (
     Clean,
     Finding,
     Fitted,
+    Fix,
     Hold,
     LossTime,
     Need,
@@ -29,6 +30,7 @@ from holdshort.api import (
     show_pulse,
 )
 from holdshort_rules.codes import CODES, Code, Compulsory, EngineAction, TimeLimit
+from holdshort_rules.throttle_values import STOP, drives_throttle_alone, set_values
 
 _ENGINES_WITHOUT_FUEL: Final = frozenset({"electric-fan", "electric-propeller", "none"})
 _ROUNDING: Final = 1e-9
@@ -106,14 +108,16 @@ def _judged(
     for need in needs:
         yield NotChecked(need.place, need.text)
     for (engine, _), sent in same.items():
-        yield from _verdict(aircraft.setup, end, entry, engine, sent)
+        yield from _verdict(aircraft, end, entry, engine, sent)
 
 
 def _verdict(
-    setup: Setup, end: ChannelEnd, entry: ChannelEntry, engine: Understood, sent: list[_Sent]
+    aircraft: Aircraft, end: ChannelEnd, entry: ChannelEntry, engine: Understood, sent: list[_Sent]
 ) -> Iterator[Outcome]:
+    setup = aircraft.setup
     if engine.kind in {"power", "hold"}:
-        yield _runs_on(end, entry, engine, sent)
+        fix = _stop(aircraft, end, entry, sent, enough={"stop", "closed"})
+        yield _runs_on(end, entry, engine, sent)._replace(fix=fix)
         return
     if engine.kind == "stop":
         yield Clean(sent[0].output.at)
@@ -129,7 +133,26 @@ def _verdict(
         for action in code.actions
         if drive in action.engines and action.idle != "allowed"
     ]
-    yield _idles(setup, end, entry, sent, against) if against else Clean(sent[0].output.at)
+    if not against:
+        yield Clean(sent[0].output.at)
+        return
+    fix = _stop(aircraft, end, entry, sent, enough={"stop"})
+    yield _idles(setup, end, entry, sent, against)._replace(fix=fix)
+
+
+def _stop(
+    aircraft: Aircraft, end: ChannelEnd, entry: ChannelEntry, sent: list[_Sent], enough: set[str]
+) -> Fix | None:
+    """Return the change to ``stop``, where that reaches the engine as a closed throttle."""
+    for item in sent:
+        declared = aircraft.setup.failsafe.get(item.box)
+        there = declared is not None and entry.number in declared.channels
+        engine = aircraft.link_loss.output_of(end, item.box, STOP).engine
+        if not there or not isinstance(engine, Understood) or engine.kind not in enough:
+            return None
+    if not drives_throttle_alone(aircraft, entry):
+        return None
+    return set_values(aircraft.setup, entry.number, (item.box for item in sent), STOP)
 
 
 def _runs_on(

@@ -8,6 +8,7 @@ from holdshort.api import (
     Clean,
     Finding,
     Fitted,
+    Fix,
     Hold,
     NotChecked,
     Outcome,
@@ -17,6 +18,13 @@ from holdshort.api import (
     moves_something,
     plural,
     rule,
+)
+from holdshort_rules.throttle_values import (
+    add_values,
+    common_word,
+    drives_throttle_alone,
+    leaves_running,
+    set_values,
 )
 
 
@@ -61,11 +69,25 @@ def _box(aircraft: Aircraft, box: Fitted) -> Iterator[Outcome]:
     ]
     quiet = [entry for entry in missing if entry not in throttle and entry not in moving]
     if throttle:
-        yield _missing(box, throttle, Severity.WARNING, _THROTTLE)
+        found = _missing(box, throttle, Severity.WARNING, _THROTTLE)
+        yield found._replace(fix=_stop(aircraft, box, throttle))
     if moving:
         yield _missing(box, moving, Severity.WARNING, _MOVING)
     if quiet:
         yield _missing(box, quiet, Severity.CAUTION, _QUIET)
+
+
+def _stop(aircraft: Aircraft, box: Fitted, throttle: list[ChannelFailsafe]) -> Fix | None:
+    """Return the closed throttle to declare; a box without any may have no failsafe of its own."""
+    entry = aircraft.setup.failsafe.get(box.name)
+    has_own = box.kind == "receiver" or (entry is not None and bool(entry.channels))
+    channels = [failsafe.channel for failsafe in throttle]
+    exact = all(
+        drives_throttle_alone(aircraft, channel)
+        and not leaves_running(aircraft, box.name, channel, common_word(aircraft, channel))
+        for channel in channels
+    )
+    return add_values(aircraft, box, channels) if has_own and exact else None
 
 
 _THROTTLE = (
@@ -125,10 +147,10 @@ def throttle_failsafe_holds(aircraft: Aircraft) -> Iterator[Outcome]:
     for box in aircraft.deciding_boxes:
         for entry in aircraft.failsafes(box):
             if is_throttle(entry.channel, setup) and entry.action is not None:
-                yield _held(entry) if entry.action == "hold" else Clean(entry.at)
+                yield _held(aircraft, entry) if entry.action == "hold" else Clean(entry.at)
 
 
-def _held(entry: ChannelFailsafe) -> Finding:
+def _held(aircraft: Aircraft, entry: ChannelFailsafe) -> Finding:
     number = entry.channel.number
     return Finding(
         at=entry.at,
@@ -137,7 +159,23 @@ def _held(entry: ChannelFailsafe) -> Finding:
         "worse than a failsafe left undeclared: it is certain to happen.",
         do=f"Set channel {number} of `{entry.box.name}` to engine stop, or to idle where the rules "
         "you follow allow it, and test it with the transmitter off.",
+        fix=_close(aircraft, entry),
     )
+
+
+def _close(aircraft: Aircraft, entry: ChannelFailsafe) -> Fix | None:
+    """Return the change in every box that holds the channel: receivers are to agree."""
+    boxes = [
+        box.name
+        for box in aircraft.deciding_boxes
+        for other in aircraft.failsafes(box)
+        if other.channel is entry.channel and other.action == "hold"
+    ]
+    word = common_word(aircraft, entry.channel)
+    running = any(leaves_running(aircraft, box, entry.channel, word) for box in boxes)
+    if running or not drives_throttle_alone(aircraft, entry.channel):
+        return None
+    return set_values(aircraft.setup, entry.channel.number, boxes, word)
 
 
 RULES = (channel_without_failsafe, throttle_failsafe_holds)

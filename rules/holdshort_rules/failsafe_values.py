@@ -13,6 +13,7 @@ from holdshort.api import (
     Command,
     Finding,
     Fitted,
+    Fix,
     Hold,
     Need,
     NotChecked,
@@ -32,6 +33,7 @@ from holdshort.api import (
     show_share,
 )
 from holdshort_rules.engine_failsafe import followed
+from holdshort_rules.throttle_values import STOP, set_values
 
 _FIXED: Final = frozenset({"hold", "no-pulse"})
 _CENTRED: Final = frozenset({"neutral", "0 %", "0%"})
@@ -129,7 +131,26 @@ def _disagreement(setup: Setup, main: Fitted, other: Fitted, numbers: list[int])
         do=f"Set {plural(len(numbers), 'this channel', 'these channels')} to one value on both "
         "receivers, and test each alone with the transmitter off.",
         because=(Because(ours[numbers[0]][1], f"what `{main.name}` is set to"),),
+        fix=_stop_on_all(setup, main, other, numbers),
     )
+
+
+def _stop_on_all(setup: Setup, main: Fitted, other: Fitted, numbers: list[int]) -> Fix | None:
+    """Return the change where all that differs is one throttle, and one receiver stops it."""
+    entry = setup.channels[numbers[0]]
+    here = [setup.failsafe[box.name].channels[entry.number][0] for box in (main, other)]
+    throttle_alone = set(functions_of(entry, setup)) == {"throttle"}
+    if len(numbers) > 1 or not throttle_alone or STOP not in here:
+        return None
+    differing = [
+        box.name
+        for box in setup.of_kind("receiver")
+        if box.name in setup.failsafe
+        and entry.number in setup.failsafe[box.name].channels
+        and same_value(setup, entry, STOP, setup.failsafe[box.name].channels[entry.number][0])
+        is not True
+    ]
+    return set_values(setup, entry.number, differing, STOP)
 
 
 @rule(

@@ -1,5 +1,6 @@
 """How often servos get their pulses."""
 
+import math
 from collections.abc import Iterable, Iterator
 from typing import Final
 
@@ -13,7 +14,9 @@ from holdshort.api import (
     Because,
     ChannelEnd,
     Clean,
+    Edit,
     Finding,
+    Fix,
     Hold,
     Need,
     NotChecked,
@@ -100,6 +103,7 @@ def frame_rate_too_high(aircraft: Aircraft) -> Iterator[Outcome]:
 def _too_fast(aircraft: Aircraft, rate: Rate, ends: list[ChannelEnd]) -> Iterator[Outcome]:
     """Judge one frame rate against what each servo on it takes."""
     over: list[tuple[ChannelEnd, str]] = []
+    rates: list[Quantity] = []
     open_parts: dict[str, ChannelEnd] = {}
     for end in ends:
         if end.device.part.kind != "servo":
@@ -109,6 +113,7 @@ def _too_fast(aircraft: Aircraft, rate: Rate, ends: list[ChannelEnd]) -> Iterato
             open_parts.setdefault(end.device.part_name, end)
         elif rate.hertz > most * (1 + _ROUNDING):
             over.append((end, f"`{end.device.name}` takes {most.text} at most ({words})"))
+            rates.append(most)
         else:
             yield Clean(end.device.at())
     for name, end in open_parts.items():
@@ -118,7 +123,20 @@ def _too_fast(aircraft: Aircraft, rate: Rate, ends: list[ChannelEnd]) -> Iterato
         need = f"the highest frame rate that part `{name}` takes"
         yield NotChecked(end.device.part_place("frame-rate"), need)
     if over:
-        yield _fast(rate, over)
+        lowest = min(rates, key=float).text
+        yield _fast(rate, over)._replace(fix=_slow_down(aircraft, rate, lowest))
+
+
+def _slow_down(aircraft: Aircraft, rate: Rate, to: str) -> Fix | None:
+    """Return the change of a frame rate that the setup file sets; a part's own is no setting."""
+    place = rate.place
+    if place.file != aircraft.setup.file or place.path[0] not in {"devices", "radio"}:
+        return None
+    return Fix(
+        f"Sets this frame rate to {to} in the file, the most that everything on it takes. Set the "
+        "box itself to the same, or to its next lower step, before power-up.",
+        (Edit("set", place, to),),
+    )
 
 
 def _most(aircraft: Aircraft, end: ChannelEnd) -> tuple[Quantity | None, str]:
@@ -174,7 +192,9 @@ def _too_long(aircraft: Aircraft, rate: Rate, ends: list[ChannelEnd]) -> Iterato
     for need in needs:
         yield NotChecked(need.place, need.text)
     if long:
-        yield _crowded(rate, period, gap, long)
+        fits = math.floor(1 / (max(pulse for _, pulse in long) + gap) + _ROUNDING)
+        slower = _slow_down(aircraft, rate, f"{fits} Hz")
+        yield _crowded(rate, period, gap, long)._replace(fix=slower)
 
 
 def _pulses(aircraft: Aircraft, end: ChannelEnd) -> Iterator[float | Need]:

@@ -15,8 +15,10 @@ from holdshort.api import (
     ChannelEntry,
     Clean,
     Direction,
+    Edit,
     Finding,
     Fitted,
+    Fix,
     Hold,
     ImpossibleMountingError,
     Mode,
@@ -102,6 +104,29 @@ def _compared(gyro: Fitted) -> Outcome:
         f"{_axes(judged)}{_feeling(sits, told, judged)} {_danger(judged)}",
         do=_advice(gyro, sits),
         because=(Because(gyro.at("mounting"), f"it sits with {_faces(sits)}"),),
+        fix=_tell(gyro, sits) if _can_be_told(gyro, sits) else None,
+    )
+
+
+def _tell(gyro: Fitted, sits: Mounting) -> Fix:
+    """Return the change of what the gyro is told; how it sits is for the builder to look at."""
+    told = gyro.device.told
+    faces = {"plugs": sits.plugs, "label": sits.label}
+    if told is not None and told.right is not None:
+        faces["right"] = sits.right
+    edits = [
+        Edit("set", gyro.at("told", key), str(face))
+        for key, face in faces.items()
+        if getattr(told, key) != face
+    ]
+    again = ""
+    if told is not None and told.changed is not None:
+        edits.append(Edit("remove", gyro.at("told", "changed")))
+        again = " The day of the last change is taken out: give the new one."
+    return Fix(
+        f"Tells `{gyro.name}` {_faces(sits)} in the file.{again} Look first that it sits so, tell "
+        "the gyro itself the same, teach it again, and check each axis by hand before flight.",
+        tuple(edits),
     )
 
 
@@ -146,13 +171,17 @@ def _danger(judged: list[AxisBelief]) -> str:
     )
 
 
-def _advice(gyro: Fitted, sits: Mounting) -> str:
+def _can_be_told(gyro: Fitted, sits: Mounting) -> bool:
     settings = gyro.part.settings if gyro.part.kind == "gyro" else None
-    can_be_told = settings is None or any(
+    return settings is None or any(
         (faces.plugs, faces.label) == (sits.plugs, sits.label) for faces in settings
     )
+
+
+def _advice(gyro: Fitted, sits: Mounting) -> str:
+    settings = gyro.part.settings if gyro.part.kind == "gyro" else None
     proof = "Then teach it again, and check each axis by hand before flight."
-    if can_be_told:
+    if _can_be_told(gyro, sits):
         return (
             f"Tell `{gyro.name}` {_faces(sits)}, or turn the box to match what it was told. {proof}"
         )

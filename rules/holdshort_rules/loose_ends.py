@@ -1,6 +1,7 @@
 """What is declared and not used: devices without a lead, servos and channels that do nothing."""
 
 from collections.abc import Iterator
+from typing import Final
 
 from holdshort.api import (
     Aircraft,
@@ -8,17 +9,21 @@ from holdshort.api import (
     Cable,
     ChannelEntry,
     Clean,
+    Edit,
     Finding,
     Fitted,
+    Fix,
     Hold,
     NotChecked,
     Outcome,
     Place,
     Reach,
     Severity,
+    functions_of,
     listed,
     plural,
     rule,
+    run_numbers,
     spare,
     unused_parts,
 )
@@ -43,9 +48,23 @@ def unfitted_part(aircraft: Aircraft) -> Iterator[Outcome]:
             message=f"Part `{name}` is declared here and no device is one.",
             do="Delete it, move it to a catalogue, or declare the device that it stands for.",
             severity=Severity.NOTE,
+            fix=_delete_part(aircraft, name),
         )
     if "parts" in setup.sections and not unused:
         yield Clean(setup.place("parts"))
+
+
+def _delete_part(aircraft: Aircraft, name: str) -> Fix | None:
+    """Return the change that deletes a part; one that another part is like goes after that one."""
+    setup = aircraft.setup
+    parts = setup.documents[setup.file].root.get("parts")
+    every = parts.values() if isinstance(parts, dict) else ()
+    if any(isinstance(part, dict) and part.get("like") == name for part in every):
+        return None
+    return Fix(
+        f"Deletes part `{name}` from the file. Nothing is to be done on the aircraft.",
+        (Edit("remove", setup.place("parts", name)),),
+    )
 
 
 def _devices_without_lead(aircraft: Aircraft) -> Iterator[Outcome]:
@@ -268,7 +287,7 @@ def leftover_channel(aircraft: Aircraft) -> Iterator[Outcome]:
         if need is not None:
             yield NotChecked(need.place, need.text)
         else:
-            yield _leftover(entry)
+            yield _leftover(entry)._replace(fix=_delete_channel(aircraft, entry))
 
 
 def _leftover(entry: ChannelEntry) -> Finding:
@@ -284,5 +303,30 @@ def _leftover(entry: ChannelEntry) -> Finding:
         "kept free on purpose drives `spare`.",
     )
 
+
+def _delete_channel(aircraft: Aircraft, entry: ChannelEntry) -> Fix | None:
+    """Return the change that deletes a channel, where it says itself that it is a copied one.
+
+    Any other may well be meant, and what it drives not yet declared; an engine's always may.
+    """
+    setup, number = aircraft.setup, entry.number
+    if entry.channel.copied_from is None or set(functions_of(entry, setup)) & _ENGINE:
+        return None
+    places = [setup.place("radio", "channels", str(number))]
+    for box, failsafe in setup.failsafe.items():
+        if number in failsafe.channels:
+            places.append(setup.place("failsafe", box, "channels", str(number)))
+    for name, mode in setup.modes.items():
+        if any(number in run_numbers(run) for run in mode.travel or {}):
+            places.append(setup.place("radio", "modes", name, "travel", str(number)))
+    return Fix(
+        f"Deletes channel {number} from the file, its failsafe and its travel in modes with it. "
+        "Delete it in the transmitter as well, then move every control and look that nothing "
+        "else has changed.",
+        tuple(Edit("remove", place) for place in places),
+    )
+
+
+_ENGINE: Final = frozenset({"throttle", "engine stop", "ignition", "fuel valve", "choke"})
 
 RULES = (unfitted_part, orphan_channel, leftover_channel)

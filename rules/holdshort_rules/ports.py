@@ -8,7 +8,9 @@ from holdshort.api import (
     Because,
     Cable,
     Clean,
+    Edit,
     Finding,
+    Fix,
     Hold,
     LeadEnd,
     Misfit,
@@ -21,6 +23,7 @@ from holdshort.api import (
     fitting_settings,
     listed,
     misfit,
+    only_fitting_settings,
     rule,
 )
 
@@ -146,7 +149,39 @@ def _misfit(aircraft: Aircraft, net: SignalNet, wrong: Misfit) -> Finding:
             *(because for because in leads if because.place != at),
             *(Because(port.set_by, f"delivered as `{port.does}`") for port in defaults),
         ),
+        fix=_set_ports(aircraft, net),
     )
+
+
+def _set_ports(aircraft: Aircraft, net: SignalNet) -> Fix | None:
+    """Return the settings to declare, where they are the only ones and no owner's choice.
+
+    A port that somebody has set may be right, and its lead wrong; one as delivered was forgotten.
+    """
+    settings = only_fitting_settings(net.ports)
+    wrong = [port for port in net.ports if settings and port.address in settings]
+    if not settings or not all(_as_delivered(port) for port in wrong):
+        return None
+    edits = [_declaring(aircraft, port, settings[port.address]) for port in wrong]
+    known = tuple(edit for edit in edits if edit is not None)
+    if len(known) < len(wrong):
+        return None
+    steps = listed(f"`{port.address}` to `{settings[port.address]}`" for port in wrong)
+    return Fix(
+        f"Declares {steps} in the file. Set the same in the device itself before power-up: the "
+        "file changes nothing there.",
+        known,
+    )
+
+
+def _declaring(aircraft: Aircraft, port: Port, does: str) -> Edit | None:
+    """Return the edit that declares what a port as delivered is set to; not one of a run."""
+    device = aircraft.setup.devices[port.device]
+    if port.set_by == device.at("ports", port.name):
+        return Edit("add", device.at("ports", port.name, "does"), does)
+    if port.set_by.path[: len(device.at("ports").path)] == device.at("ports").path:
+        return None
+    return Edit("add", device.at("ports", port.name), does)
 
 
 def _end_words(port: Port) -> str:

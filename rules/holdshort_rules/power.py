@@ -20,6 +20,7 @@ from holdshort.api import (
     plural,
     rule,
 )
+from holdshort_rules.output_settings import lower_output
 
 
 @rule(
@@ -74,6 +75,7 @@ def _overvoltage(aircraft: Aircraft, feed: Feed, servos: list[tuple[Fitted, Quan
         f"{many} rated lower: {named}. Over-voltage can burn out a servo in the first second.",
         do=_advice(aircraft, feed, lowest),
         because=tuple(Because(place, text) for place, text in ratings.items()),
+        fix=lower_output(aircraft, feed.device, [lowest]),
     )
 
 

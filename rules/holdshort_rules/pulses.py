@@ -1,6 +1,6 @@
 """The pulses that reach servos and the engine controller."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,9 +12,13 @@ from holdshort.api import (
     Aircraft,
     Because,
     ChannelEnd,
+    ChannelEntry,
+    ChannelTravel,
     Clean,
+    Edit,
     Finding,
     Fitted,
+    Fix,
     Hold,
     Need,
     NotChecked,
@@ -255,7 +259,59 @@ def _past_the_end(
             dict.fromkeys(Because(item.limit.place, item.limit.words) for item in overruns)
         ),
         severity=min(overrun.limit.severity for overrun in overruns),
+        fix=None if is_engine else _less_travel(aircraft, number, place, overruns),
     )
+
+
+def _less_travel(
+    aircraft: Aircraft, number: int, place: Place, overruns: list[_Overrun]
+) -> Fix | None:
+    """Return the change to the most travel that every servo on the channel takes.
+
+    Not where the centre is past the pulse already, nor where several channels share the travel.
+    """
+    entry = aircraft.setup.channels[number]
+    mode = overruns[0].mode
+    found = channel_travel(aircraft.setup, number, mode)
+    sides: dict[str, int] = {}
+    for overrun in overruns:
+        most = _most(aircraft, overrun)
+        if most is None or most <= 0:
+            return None
+        side = _side(overrun.command)
+        sides[side] = min(most, sides.get(side, most))
+    if found is None or str(number) not in {entry.place.path[-1], place.path[-1]}:
+        return None
+    edits = [*_travel_edits(aircraft, place, found, sides), *_undated(entry, mode)]
+    told = listed(f"{side} travel of channel {number} to {most} %" for side, most in sides.items())
+    again = " The day of its last change is taken out: give the new one." if len(edits) > 1 else ""
+    return Fix(
+        f"Sets the {told} in the file.{again} Set the transmitter to the same, look at the full "
+        "throw, then teach the gyro and set the failsafe again.",
+        tuple(edits),
+    )
+
+
+def _travel_edits(
+    aircraft: Aircraft, place: Place, found: ChannelTravel, sides: Mapping[str, int]
+) -> Iterator[Edit]:
+    """Yield the edits of the sides that change; a short form that holds both is written out."""
+    written = aircraft.setup.documents[place.file].node_at(place.path)
+    if isinstance(written, dict):
+        for side, most in sides.items():
+            yield Edit("set", Place(place.file, (*place.path, side)), f"{most} %")
+        return
+    old = {"low": found.travel.low.text, "high": found.travel.high.text}
+    new = old | {side: f"{most} %" for side, most in sides.items()}
+    yield Edit("set", place, new["low"] if new["low"] == new["high"] else new)
+
+
+def _undated(entry: ChannelEntry, mode: str | None) -> Iterator[Edit]:
+    """Yield the edit that takes out when the travel was last changed, which is true no more."""
+    changed = entry.channel.changed or {}
+    if mode is None and "travel" in changed:
+        keys = ("changed", "travel") if len(changed) > 1 else ("changed",)
+        yield Edit("remove", Place(entry.place.file, (*entry.place.path, *keys)))
 
 
 _SERVO_DANGER: Final = (
@@ -288,14 +344,21 @@ def _side(command: float) -> str:
 
 def _advice(aircraft: Aircraft, number: int, overrun: _Overrun) -> str:
     """Say to what the travel must come down, or that the centre is out as well."""
+    most = _most(aircraft, overrun)
+    if most is None:
+        return f"Bring the centre of channel {number} back, for it is past that pulse already."
+    side = _side(overrun.command)
+    return f"Bring the {side} travel of channel {number} down to {most} % or less."
+
+
+def _most(aircraft: Aircraft, overrun: _Overrun) -> int | None:
+    """Return the most travel that keeps to the limit, in per cent, or None where none does."""
     setup, pulse = aircraft.setup, aircraft.setup.radio.pulse
     centre = pulse_at(setup, overrun.end, NEUTRAL, overrun.mode)
     limit = overrun.limit
     if pulse is None or isinstance(centre, Need) or limit.side * (limit.value - centre) <= 0:
-        return f"Bring the centre of channel {number} back, for it is past that pulse already."
-    most = int((limit.side * (limit.value - centre) / pulse.full + _ROUNDING) * 100)
-    side = _side(overrun.command)
-    return f"Bring the {side} travel of channel {number} down to {most} % or less."
+        return None
+    return int((limit.side * (limit.value - centre) / pulse.full + _ROUNDING) * 100)
 
 
 RULES = (pulse_out_of_range,)

@@ -9,11 +9,14 @@ from holdshort.api import (
     VOLTAGE,
     Aircraft,
     Because,
+    Bound,
     CaseResult,
     Clean,
+    Edit,
     Feed,
     Finding,
     Fitted,
+    Fix,
     Hold,
     Low,
     Need,
@@ -26,25 +29,29 @@ from holdshort.api import (
     RegulatorFacts,
     RegulatorPoint,
     Severity,
+    alarm_bounds,
+    alarm_needs,
+    cells_of,
     counted,
     exceeds,
     full_pack_cruise,
+    input_field,
     is_regulating,
     listed,
     lowest,
-    minimum,
     missing,
-    nodes_of,
     pack_drop,
-    pack_nominal,
     pack_stop,
     plural,
     regulator_facts,
     rule,
     show_volts,
+    sounds_when_charged,
     stall_currents,
+    watched_packs,
 )
-from holdshort_rules.voltages import MARGIN, needs_voltage
+from holdshort_rules.output_settings import lower_output
+from holdshort_rules.voltages import MARGIN
 
 
 def _regulators(aircraft: Aircraft) -> Iterator[tuple[Fitted, RegulatorFacts]]:
@@ -119,11 +126,12 @@ def _input_over(aircraft: Aircraft, feed: Feed, devices: list[tuple[Fitted, Quan
         do=_lower_input(aircraft, feed, min((limit for _, limit in devices), key=float)),
         because=tuple(
             Because(
-                device.part_place(_input_field(device), "max"),
+                device.part_place(input_field(device), "max"),
                 f"`{device.part_name}` takes at most {limit.text}",
             )
             for device, limit in devices
         ),
+        fix=lower_output(aircraft, feed.device, [limit for _, limit in devices]),
     )
 
 
@@ -131,10 +139,6 @@ def _lower_input(aircraft: Aircraft, feed: Feed, limit: Quantity) -> str:
     if aircraft.setup.devices[feed.device].kind == "battery":
         return "Fit a pack with fewer cells, or a regulator rated for this one when it is full."
     return f"Set `{feed.device}` to {limit.text} or less, or fit a regulator rated for more."
-
-
-def _input_field(device: Fitted) -> str:
-    return "input" if device.part.kind == "regulator" and device.part.input else "voltage"
 
 
 class InputLow(NamedTuple):
@@ -180,7 +184,7 @@ def _too_low(device: Fitted, facts: RegulatorFacts, low: InputLow) -> Finding | 
             "regulator that works from less.",
             because=(
                 Because(
-                    device.part_place(_input_field(device), "min"),
+                    device.part_place(input_field(device), "min"),
                     f"`{device.part_name}` works from {least.text}",
                 ),
                 *_pack_says(low),
@@ -208,7 +212,7 @@ def _lows(low: InputLow) -> str:
 def _pack_says(low: InputLow) -> tuple[Because, ...]:
     if low.pack is None:
         return ()
-    text = f"`{low.pack.part_name}` is a {_cells_of(low.pack)} pack"
+    text = f"`{low.pack.part_name}` is a {cells_of(low.pack)} pack"
     return (Because(low.pack.part_place("cells"), text),)
 
 
@@ -237,14 +241,14 @@ def _high_needs(aircraft: Aircraft, device: Fitted, facts: RegulatorFacts) -> It
     if supply.highest is None and not supply.unknown:
         yield _supply_need(device)
     if device.kind != "engine-controller" and not (facts.input and facts.input.max):
-        yield _part_need(device, "the highest input voltage", _input_field(device), "max")
+        yield _part_need(device, "the highest input voltage", input_field(device), "max")
 
 
 def _low_needs(aircraft: Aircraft, device: Fitted, facts: RegulatorFacts) -> Iterator[Need]:
     if facts.setting is None:
         yield _setting_need(device)
     if device.kind != "engine-controller" and not (facts.input and facts.input.min):
-        yield _part_need(device, "the lowest input voltage", _input_field(device), "min")
+        yield _part_need(device, "the lowest input voltage", input_field(device), "min")
     power = aircraft.power
     yield from missing(power, Node(device.name, "in"), power.cases)
 
@@ -493,15 +497,6 @@ def _rated_under(aircraft: Aircraft, device: Fitted, measured: Quantity) -> list
     ]
 
 
-class Bound(NamedTuple):
-    """A voltage that an alarm must not be set under, and why."""
-
-    voltage: float
-    words: str
-    severity: Severity
-    because: Because
-
-
 @rule(
     "alarm-below-cutoff",
     title="A low-voltage alarm that comes too late",
@@ -513,12 +508,13 @@ class Bound(NamedTuple):
 def alarm_below_cutoff(aircraft: Aircraft) -> Iterator[Outcome]:
     """Judge where each alarm is set against the pack's stop and what hangs on the pack."""
     needs: list[Need] = []
+    margin = MARGIN.of(aircraft)
     for device in aircraft.setup.devices.values():
         alarm, cells = device.device.alarm, device.device.alarm_cells
         if alarm is not None:
-            bounds = list(_bounds(aircraft, device))
+            bounds = list(alarm_bounds(aircraft, device, margin))
             over = [bound for bound in bounds if exceeds(bound.voltage, alarm)]
-            gaps = list(_alarm_needs(aircraft, device, bounds))
+            gaps = list(alarm_needs(aircraft, device, bounds, margin))
             if over:
                 yield _late(aircraft, device, alarm, over)
             elif not gaps:
@@ -529,79 +525,6 @@ def alarm_below_cutoff(aircraft: Aircraft) -> Iterator[Outcome]:
     yield from _gaps(needs)
 
 
-def _packs(aircraft: Aircraft, device: Fitted) -> list[Fitted]:
-    """Return the packs whose voltage an alarm on ``device`` watches."""
-    if device.kind == "battery":
-        return [device]
-    fed = [aircraft.setup.devices[feed.device] for feed in aircraft.supply(device).feeds]
-    return [other for other in fed if other.kind == "battery"]
-
-
-def _bounds(aircraft: Aircraft, device: Fitted) -> Iterator[Bound]:
-    """Yield what an alarm that watches ``device`` must stay above.
-
-    On a regulator the alarm watches its input; on a receiver and the like, its own supply.
-    """
-    for pack in _packs(aircraft, device):
-        stop = pack_stop(pack)
-        if stop is not None:
-            words = f"at {show_volts(stop)} under load `{pack.name}` must be on the ground"
-            text = f"`{pack.part_name}` is a {_cells_of(pack)} pack"
-            because = Because(pack.part_place("cells"), text)
-            yield Bound(stop, words, Severity.WARNING, because)
-    if device.kind != "battery":
-        yield from _own_bounds(aircraft, device, 0.0)
-        return
-    for other in aircraft.setup.devices.values():
-        drop = _drop_between(aircraft, device, other)
-        if drop is not None:
-            yield from _own_bounds(aircraft, other, drop)
-
-
-def _cells_of(pack: Fitted) -> str:
-    part = pack.part
-    return f"{part.cells}-cell {part.chemistry}" if part.kind == "battery" else ""
-
-
-def _drop_between(aircraft: Aircraft, pack: Fitted, other: Fitted) -> float | None:
-    """Return the most that is lost from a pack to a device that hangs on it, or None."""
-    if other is pack or all(feed.device != pack.name for feed in aircraft.supply(other).feeds):
-        return None
-    return pack_drop(aircraft.power, pack, next(nodes_of(other)))
-
-
-def _own_bounds(aircraft: Aircraft, device: Fitted, drop: float) -> Iterator[Bound]:
-    lost = f", with {show_volts(drop)} lost on the way," if drop >= _SHOWN else ""
-    if is_regulating(device):
-        yield from _regulator_bounds(device, drop, lost)
-    limit = minimum(device, MARGIN.of(aircraft))
-    if limit is not None and not (is_regulating(device) and device.kind != "engine-controller"):
-        words = f"below {show_volts(limit.voltage + drop)}{lost} `{device.name}` gets too little"
-        because = Because(
-            limit.place, f"`{device.part_name}` needs {show_volts(limit.voltage)}: {limit.words}"
-        )
-        yield Bound(limit.voltage + drop, words, Severity.WARNING, because)
-
-
-_SHOWN = 0.005  # less prints as 0.00 V
-
-
-def _regulator_bounds(device: Fitted, drop: float, lost: str) -> Iterator[Bound]:
-    facts = regulator_facts(device)
-    if facts.input and facts.input.min:
-        least = facts.input.min
-        words = f"below {show_volts(least + drop)}{lost} `{device.name}` may switch off"
-        place = device.part_place(_input_field(device), "min")
-        because = Because(place, f"`{device.part_name}` works from {least.text}")
-        yield Bound(least + drop, words, Severity.WARNING, because)
-    if facts.setting is not None:
-        holds = facts.setting + facts.dropout
-        words = f"below {show_volts(holds + drop)}{lost} `{device.name}` "
-        words += f"no longer holds {facts.setting.text}"
-        because = Because(device.at(), f"`{device.name}` is set to {facts.setting.text}")
-        yield Bound(holds + drop, words, Severity.CAUTION, because)
-
-
 def _late(aircraft: Aircraft, device: Fitted, alarm: Quantity, over: list[Bound]) -> Finding:
     over.sort(key=lambda bound: -bound.voltage)
     enough = math.ceil(over[0].voltage * 10 - 1e-6) / 10
@@ -610,15 +533,26 @@ def _late(aircraft: Aircraft, device: Fitted, alarm: Quantity, over: list[Bound]
         message=f"The low-voltage alarm of `{device.name}` is set to {alarm.text}, but "
         f"{listed(bound.words for bound in over)}. When it sounds, what it should warn of has "
         "already happened.",
-        do=_set_alarm(_packs(aircraft, device), enough),
+        do=_set_alarm(watched_packs(aircraft, device), enough),
         because=tuple({bound.because.place: bound.because for bound in over}.values()),
-        severity=min(bound.severity for bound in over),
+        severity=None if any(bound.grave for bound in over) else Severity.CAUTION,
+        fix=_raise_alarm(device, watched_packs(aircraft, device), enough),
+    )
+
+
+def _raise_alarm(device: Fitted, packs: list[Fitted], enough: float) -> Fix | None:
+    if sounds_when_charged(packs, enough):
+        return None
+    value = f"{enough:.1f} V"
+    return Fix(
+        f"Sets the alarm of `{device.name}` to {value} in the file, the least that is early "
+        "enough. Set the alarm itself to the same, and try it on the bench.",
+        (Edit("set", device.at("alarm"), value),),
     )
 
 
 def _set_alarm(packs: list[Fitted], enough: float) -> str:
-    nominal = [volts for pack in packs if (volts := pack_nominal(pack)) is not None]
-    if nominal and enough > min(nominal):
+    if sounds_when_charged(packs, enough):
         return (
             f"Use more cells or a lower regulator setting: an alarm at {enough:.1f} V would sound "
             "on a pack that is still well charged."
@@ -626,45 +560,21 @@ def _set_alarm(packs: list[Fitted], enough: float) -> str:
     return f"Set the alarm to {enough:.1f} V or more, and try it on the bench."
 
 
-def _alarm_needs(aircraft: Aircraft, device: Fitted, bounds: list[Bound]) -> Iterator[Need]:
-    """Yield what is missing to know everything that the alarm must stay above."""
-    if not bounds:
-        yield Need(device.at(), f"what `{device.name}` needs, or the pack that feeds it")
-    if device.kind != "battery":
-        yield from _bound_needs(aircraft, device)
-        return
-    for other in aircraft.setup.devices.values():
-        if _drop_between(aircraft, device, other) is not None:
-            yield from _bound_needs(aircraft, other)
-    power = aircraft.power
-    yield from missing(power, next(nodes_of(device)), power.cases)
-
-
-def _bound_needs(aircraft: Aircraft, device: Fitted) -> Iterator[Need]:
-    if is_regulating(device):
-        facts = regulator_facts(device)
-        if facts.setting is None:
-            yield _setting_need(device)
-        if device.kind != "engine-controller" and not (facts.input and facts.input.min):
-            yield _part_need(device, "the lowest input voltage", _input_field(device), "min")
-    elif needs_voltage(device) and minimum(device, MARGIN.of(aircraft)) is None:
-        yield _part_need(device, "the lowest supply voltage", "voltage", "min")
-
-
 def _cells(aircraft: Aircraft, device: Fitted, cells: int) -> Iterator[Outcome]:
-    packs = _packs(aircraft, device)
+    packs = watched_packs(aircraft, device)
     wrong = [pack for pack in packs if pack.part.kind == "battery" and pack.part.cells != cells]
     if not packs:
         yield NotChecked(
             device.at("alarm-cells"), f"a pack that the alarm of `{device.name}` watches"
         )
     elif wrong:
-        yield _miscounted(device, cells, wrong[0])
+        alike = {pack.part.cells for pack in packs if pack.part.kind == "battery"}
+        yield _miscounted(device, cells, wrong[0], alike=len(alike) == 1)
     else:
         yield Clean(device.at("alarm-cells"))
 
 
-def _miscounted(device: Fitted, cells: int, pack: Fitted) -> Finding:
+def _miscounted(device: Fitted, cells: int, pack: Fitted, *, alike: bool) -> Finding:
     fitted = pack.part.cells if pack.part.kind == "battery" else 0
     stop = pack_stop(pack) or 0.0
     sounds = stop / fitted * cells
@@ -681,9 +591,18 @@ def _miscounted(device: Fitted, cells: int, pack: Fitted) -> Finding:
         f"{show_volts(stop)}. {why}",
         do=f"Set the alarm to {counted(fitted, 'cell')}.",
         because=(
-            Because(pack.part_place("cells"), f"`{pack.part_name}` is a {_cells_of(pack)} pack"),
+            Because(pack.part_place("cells"), f"`{pack.part_name}` is a {cells_of(pack)} pack"),
         ),
         severity=Severity.CAUTION if early else None,
+        fix=_count_again(device, fitted) if alike else None,
+    )
+
+
+def _count_again(device: Fitted, fitted: int) -> Fix:
+    return Fix(
+        f"Sets the alarm of `{device.name}` to {counted(fitted, 'cell')} in the file. Set the "
+        "alarm itself to the same, and try it on the bench.",
+        (Edit("set", device.at("alarm-cells"), fitted),),
     )
 
 

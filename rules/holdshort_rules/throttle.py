@@ -12,13 +12,16 @@ from holdshort.api import (
     ChannelEnd,
     ChannelEntry,
     Clean,
+    Edit,
     Finding,
     Fitted,
+    Fix,
     Hold,
     Need,
     NotChecked,
     Option,
     Outcome,
+    Place,
     QuantityType,
     Severity,
     functions_of,
@@ -122,6 +125,26 @@ def _closed(aircraft: Aircraft, end: ChannelEnd) -> Iterator[Outcome]:
         "start to run when it is armed.",
         do=_close(number, turned=turned),
         because=(Because(end.device.at("learned", key), f"{floor.text} learned as {key}"),),
+        fix=_no_trim(aircraft, end, sign * (pulse - floor), sign),
+    )
+
+
+def _no_trim(aircraft: Aircraft, end: ChannelEnd, excess: float, sign: int) -> Fix | None:
+    """Return the change of the trim to nothing, where that alone leaves the throttle open.
+
+    ``excess`` is how far the worst mode is on the open side of what was learned, in seconds.
+    """
+    setup, number = aircraft.setup, end.channel or 0
+    entry = setup.channels[number]
+    trim = trim_shift(setup, number) * (-1 if end.reversed else 1)
+    if not trim or excess - sign * trim > ABOVE_STOP.of(aircraft) + _ROUNDING:
+        return None
+    if entry.place.path[-1] != str(number):
+        return None  # one of a run of channels, which share the trim
+    return Fix(
+        f"Sets the trim of channel {number} to 0 % in the file. Set it so in the transmitter, look "
+        "that the engine controller shows stop, and set the failsafe of that channel again.",
+        (Edit("set", Place(entry.place.file, (*entry.place.path, "trim")), "0 %"),),
     )
 
 

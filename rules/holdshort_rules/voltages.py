@@ -38,6 +38,7 @@ from holdshort.api import (
     lowest,
     minimum,
     missing,
+    needs_voltage,
     nodes_of,
     nominal_rail,
     plural,
@@ -47,6 +48,7 @@ from holdshort.api import (
     show_volts,
     way,
 )
+from holdshort_rules.output_settings import lower_output
 
 _LOADS = (
     "receiver",
@@ -138,6 +140,7 @@ def _overvoltage(aircraft: Aircraft, feed: Feed, devices: list[tuple[Fitted, Qua
         "them to fail in the air.",
         do=_lower(aircraft, feed, lowest_rating),
         because=tuple(Because(place, text) for place, text in ratings.items()),
+        fix=lower_output(aircraft, feed.device, [lowest_rating]),
     )
 
 
@@ -189,13 +192,6 @@ def rail_below_device_minimum(aircraft: Aircraft) -> Iterator[Outcome]:
             gaps.update(dict.fromkeys(found))
     yield from (_too_low(aircraft, place, victims) for place, victims in causes.items())
     yield from (NotChecked(need.place, need.text) for need in gaps)
-
-
-def needs_voltage(device: Fitted) -> bool:
-    """True for a device that works only above some supply voltage, other than a regulator."""
-    if device.kind in _CARRIERS:
-        return bool(device.part.voltage and device.part.voltage.min) and not is_regulating(device)
-    return device.kind in (*_LOADS, "servo")
 
 
 def _judged_low(aircraft: Aircraft, device: Fitted) -> Lowest | Clean | tuple[Need, ...]:

@@ -231,10 +231,14 @@ class LinkLoss:
             return (Output("", None, end.giver.set_by),)
         return tuple(self.output_of(end, name) for name in found)
 
-    def output_of(self, end: ChannelEnd, decider: str) -> Output:
-        """Return what comes to the device at ``end`` where the failsafe of ``decider`` counts."""
+    def output_of(self, end: ChannelEnd, decider: str, instead: str | None = None) -> Output:
+        """Return what comes to the device at ``end`` where the failsafe of ``decider`` counts.
+
+        ``instead`` is a value to try in place of the declared one.
+        """
         entry = self.setup.channels[end.channel or 0]
-        action, at = self.declared(decider, entry)
+        declared, at = self.declared(decider, entry)
+        action = declared if instead is None else instead
         if action is None:
             return Output(decider, None, at)
         meant = meaning(self.setup, entry, action)

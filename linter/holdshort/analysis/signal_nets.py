@@ -86,13 +86,23 @@ def fitting_settings(ports: Sequence[Port]) -> dict[str, PortFunction] | None:
 
     None where no choice that their parts offer does. Idle settings (``unused``) do not count.
     """
+    return next(iter(_fewest_settings(ports)), None)
+
+
+def only_fitting_settings(ports: Sequence[Port]) -> dict[str, PortFunction] | None:
+    """Return the fewest settings that make the ports fit, where no others are as few; or None."""
+    found = _fewest_settings(ports)
+    return found[0] if len(found) == 1 else None
+
+
+def _fewest_settings(ports: Sequence[Port]) -> list[dict[str, PortFunction]]:
     offered = [_choices(port) for port in ports]
     count = 1
     for choices in offered:
         count *= len(choices)
     if not 0 < count <= _MOST_SETTINGS:
-        return None
-    best: dict[str, PortFunction] | None = None
+        return []
+    best: list[dict[str, PortFunction]] = []
     for functions in product(*offered):
         if misfit(functions) is not None:
             continue
@@ -101,8 +111,10 @@ def fitting_settings(ports: Sequence[Port]) -> dict[str, PortFunction] | None:
             for port, function in zip(ports, functions, strict=True)
             if function != port.does
         }
-        if best is None or len(changed) < len(best):
-            best = changed
+        if not best or len(changed) < len(best[0]):
+            best = [changed]
+        elif len(changed) == len(best[0]):
+            best.append(changed)
     return best
 
 

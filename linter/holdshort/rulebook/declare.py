@@ -65,7 +65,9 @@ class Source(NamedTuple):
 class Edit(NamedTuple):
     """One change to a setup file: ``set`` or ``remove`` what stands at ``at``, or ``add`` to it.
 
-    ``value`` is plain text, number, list or mapping, as the file would hold it.
+    ``value`` is plain text, number, list or mapping, as the file would hold it. What is set or
+    removed may stand in a run such as ``1..6``, which is then taken apart; what is added brings
+    the mappings around it where they are not there yet.
     """
 
     act: Literal["set", "add", "remove"]

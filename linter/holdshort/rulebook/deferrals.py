@@ -15,7 +15,9 @@ from holdshort.document import show_path
 from holdshort.rulebook.declare import (
     API_VERSION,
     Check,
+    Edit,
     Finding,
+    Fix,
     Hold,
     Outcome,
     Pack,
@@ -146,6 +148,7 @@ def _settle_own_rules(judgement: Judgement, told: list[Found]) -> None:
     """Count the rules about deferrals that have nothing to say as clean."""
     spoke = {found.rule.id for found in told}
     judgement.clean += [one for one in PACK.rules if one.id not in spoke]
+    judgement.ran += [(PACK, one) for one in PACK.rules]
 
 
 def _trouble(held: _Held, found: Found) -> Found | None:
@@ -174,6 +177,7 @@ def _expired(held: _Held, found: Found) -> Found:
         do="Put right what was found and take the deferral out, or look at it anew and give it "
         "another day.",
         because=_because(found),
+        fix=_take_out(held, "It is past its day: what it was about counts, with it or without."),
     )
     return Found(PACK, EXPIRED, finding, EXPIRED.severity, found.hold)
 
@@ -201,12 +205,21 @@ def _unused(held: _Held, judgement: Judgement, everything: tuple[Found, ...]) ->
     if any(show_path(at.path) == place for at in unjudged):
         return  # what could not be judged may well be there
     why = _why_unused(wanted, place, judgement, everything)
+    places = {show_path(one.finding.at.path) for one in everything if one.rule.id == wanted}
+    # A rule or place that is misspelt is for its owner to correct.
+    mended = wanted in judgement.rules and (not places or place in places)
     finding = Finding(
         at=held.place,
         message=f"This deferral takes nothing out. {why}",
         do="Take the deferral out, or name the rule and the place as the fix list gives them.",
+        fix=_take_out(held, "It takes nothing out.") if mended else None,
     )
     yield Found(PACK, UNUSED, finding, UNUSED.severity, UNUSED.hold)
+
+
+def _take_out(held: _Held, why: str) -> Fix:
+    text = f"Takes this deferral out of the file. {why} Nothing is to be done on the aircraft."
+    return Fix(text, (Edit("remove", held.place),))
 
 
 def _why_unused(

@@ -1,5 +1,6 @@
 """Running the rules over one aircraft."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,7 +11,9 @@ from holdshort.analysis import Aircraft
 from holdshort.analysis.facts import Because
 from holdshort.rulebook.declare import (
     Clean,
+    Edit,
     Finding,
+    Fix,
     Hold,
     NotChecked,
     Outcome,
@@ -68,7 +71,7 @@ class Judgement:
     """Everything the rules said about one aircraft.
 
     ``clean`` are rules that judged something and had nothing to say; ``idle`` are rules that
-    found nothing of theirs in this aircraft; ``rules`` are the ids of all that were run.
+    found nothing of theirs in this aircraft; ``ran`` are all that were run, with their packs.
     ``deferred`` are findings that the owner accepts for now, which are not in ``found``.
     """
 
@@ -78,7 +81,12 @@ class Judgement:
     crashes: list[Crash] = field(default_factory=list[Crash])
     clean: list[Rule] = field(default_factory=list[Rule])
     idle: list[Rule] = field(default_factory=list[Rule])
-    rules: list[str] = field(default_factory=list[str])
+    ran: list[tuple[Pack, Rule]] = field(default_factory=list[tuple[Pack, Rule]])
+
+    @property
+    def rules(self) -> list[str]:
+        """The ids of all rules that were run."""
+        return [rule.id for _, rule in self.ran]
 
 
 def judge(
@@ -101,7 +109,7 @@ def judge(
     judgement = Judgement()
     with TimeLimit(seconds) as limit:
         for pack, rule in rulebook:
-            judgement.rules.append(rule.id)
+            judgement.ran.append((pack, rule))
             try:
                 outcomes = _outcomes(rule, aircraft, limit)
             except KeyboardInterrupt:
@@ -158,6 +166,36 @@ def _check_outcome(outcome: Outcome, aircraft: Aircraft) -> None:
         for because in outcome.because:
             _check_place(because.place, aircraft)
             _check_text("because", because.text)
+        if outcome.fix is not None:
+            _check_fix(outcome.fix, aircraft)
+
+
+def _check_fix(fix: Fix, aircraft: Aircraft) -> None:
+    if not isinstance(cast("object", fix), Fix) or not isinstance(cast("object", fix.edits), tuple):
+        raise TypeError(f"`fix` of a finding is a Fix with a tuple of edits, not {fix!r}")
+    _check_text("fix", fix.text)
+    for edit in fix.edits:
+        if not isinstance(cast("object", edit), Edit) or edit.act not in {"set", "add", "remove"}:
+            raise TypeError(f"a fix is made of edits that set, add or remove, not {edit!r}")
+        _check_place(edit.at, aircraft)
+        if not edit.at.path:
+            raise ValueError("a fix changes one place of the file, not the whole of it")
+        if not all(isinstance(cast("object", step), str | int) for step in edit.at.path):
+            raise TypeError(f"a place in a file is keys and positions, not {edit.at.path!r}")
+        if not _is_plain(edit.value):
+            raise TypeError(f"a fix writes plain data, not {edit.value!r}")
+
+
+def _is_plain(value: object) -> bool:
+    """True for what a file can hold: text, numbers, lists, and mappings with text as keys."""
+    if isinstance(value, dict):
+        mapping = cast("dict[object, object]", value)
+        return all(isinstance(key, str) and _is_plain(entry) for key, entry in mapping.items())
+    if isinstance(value, list | tuple):
+        return all(_is_plain(entry) for entry in cast("list[object]", value))
+    if isinstance(value, float):
+        return math.isfinite(value)
+    return value is None or isinstance(value, str | int)
 
 
 def _check_grade(finding: Finding) -> None:

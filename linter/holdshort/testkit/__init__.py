@@ -19,9 +19,10 @@ A case file is ``<rule id>.yaml`` in the pack's folder of cases::
         change: {devices: {servo: null}}
         nothing-to-judge: true
 
-``finds`` lists every finding of the rule, in the order of the fix list. ``limits`` sets options of
-the rule for one case. A rule that can always judge says ``always-judges: true`` instead of giving
-a ``cannot-judge`` case.
+``finds`` lists every finding of the rule, in the order of the fix list. One may say what its fix
+changes, such as ``fixes: {devices.regulator.output: 7.4 V}``, null for what it removes and ``{}``
+for no fix at all. ``limits`` sets options of the rule for one case. A rule that can always judge
+says ``always-judges: true`` instead of giving a ``cannot-judge`` case.
 
 ``holdshort rules test`` runs all of this; :mod:`holdshort.pytest_plugin` hands it to pytest.
 """

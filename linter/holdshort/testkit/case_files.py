@@ -7,7 +7,7 @@ from pydantic import Field, ValidationError
 
 from holdshort.document import Document, DocumentError, Path, read_file
 from holdshort.rulebook import Pack
-from holdshort.setup.base import Items, Section, Text
+from holdshort.setup.base import Day, Items, Section, Text
 from holdshort.setup.mistakes import faults_of
 
 
@@ -18,6 +18,8 @@ class ExpectedFinding(Section):
     says: Annotated[Items[Text], Field(min_length=1)]
     severity: Text | None = None
     hold: Text | None = None
+    fixes: dict[str, Any] | None = None
+    """What the fix sets or adds, by path; null for what it removes. `{}` for no fix at all."""
 
 
 class ExpectedGap(Section):
@@ -28,11 +30,15 @@ class ExpectedGap(Section):
 
 
 class Case(Section):
-    """One aircraft, as a change to the base, and what the rule must say of it."""
+    """One aircraft, as a change to the base, and what the rule must say of it.
+
+    ``today`` is the day on which it is judged; without it nothing is too old.
+    """
 
     name: Text
     change: dict[str, Any] | None = None
     limits: dict[str, Text] | None = None
+    today: Day | None = None
     finds: Items[ExpectedFinding] = ()
     cannot_judge: Items[ExpectedGap] = ()
     passes: bool = False

@@ -2,13 +2,14 @@
 
 import json
 from collections.abc import Iterator
+from datetime import date
 from typing import NamedTuple, cast
 
 from pydantic_core import PydanticCustomError
 
 from holdshort.analysis import Aircraft
 from holdshort.document import read_document, read_file, show_path
-from holdshort.rulebook import Hold, Judgement, Pack, Rule, Severity, judge
+from holdshort.rulebook import Fix, Hold, Judgement, Pack, Rule, Severity, judge
 from holdshort.rulebook.time_limit import SECONDS
 from holdshort.rulebook.wording import counted
 from holdshort.setup import Quantity, load
@@ -87,7 +88,8 @@ def _problems(pack: Pack, run: _Run, seconds: float) -> Iterator[Flaw]:
         yield Flaw(text, run.rule.id, str(run.cases.path), line)
     limits: dict[tuple[str, str], Quantity] = {}
     yield from _read_limits(run, limits)
-    judgement = judge(Aircraft(loaded.setup, limits), [(pack, run.rule)], seconds)
+    today = date.fromisoformat(run.case.today) if run.case.today else None
+    judgement = judge(Aircraft(loaded.setup, limits, today), [(pack, run.rule)], seconds)
     for crash in judgement.crashes:
         yield run.flaw(f"the rule failed: {crash.error}")
     if not judgement.crashes:
@@ -141,6 +143,15 @@ def _finding_differences(judgement: Judgement, run: _Run) -> Iterator[Flaw]:
                 yield run.flaw(f"expected the words {words!r} in: {text}", *path)
         for difference in _grade_differences(expected, found.severity, found.hold):
             yield run.flaw(difference, *path)
+        proposed = _changes(found.finding.fix)
+        if expected.fixes is not None and expected.fixes != proposed:
+            yield run.flaw(f"expected the fix {expected.fixes}, got {proposed}", *path, "fixes")
+
+
+def _changes(fix: Fix | None) -> dict[str, object]:
+    """Return what a fix would leave at each place, as a case file gives it."""
+    edits = fix.edits if fix is not None else ()
+    return {show_path(edit.at.path): edit.value for edit in edits}
 
 
 def _count_text(wanted: str, seen: list[str]) -> str:
