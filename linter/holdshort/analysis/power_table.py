@@ -59,6 +59,11 @@ def power_table(aircraft: Aircraft) -> PowerTable:
     return _Bench(aircraft.setup, aircraft.wiring, aircraft.power).table()
 
 
+def node_volts(aircraft: Aircraft) -> Callable[[Node], ByCase]:
+    """Return what reads the voltage of a node in every load case, with how far to believe it."""
+    return _Bench(aircraft.setup, aircraft.wiring, aircraft.power).volts
+
+
 class _Bench:
     """Reads one power study."""
 

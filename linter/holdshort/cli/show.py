@@ -17,9 +17,11 @@ from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
 from holdshort.cli.views import PICTURE_ENDINGS, VIEWS, View
 from holdshort.fixlist.plain import plain
+from holdshort.rulebook import judge
 from holdshort.setup import Loaded, load
 
 if TYPE_CHECKING:
+    from holdshort.fixlist.report import FileReport
     from holdshort.fixlist.settings_table import Applied
 
 
@@ -43,6 +45,8 @@ def run(arguments: argparse.Namespace) -> int:
     loaded = load(opened.document, files.catalogue_reader(opened.name), home.shared)
     if view.settings:
         return _show_settings(view, loaded, hangars, home, arguments)
+    if view.judged:
+        return _show_judged(view, loaded, hangars, home, arguments)
     faults = (*home.faults, *loaded.faults)
     output.complain(faults)
     aircraft = Aircraft(loaded.setup)
@@ -50,6 +54,30 @@ def run(arguments: argparse.Namespace) -> int:
         return 2
     output.write(_text(view, aircraft, arguments.format, pairs=arguments.pairs))
     return 2 if faults else 0
+
+
+def _show_judged(
+    view: View, loaded: Loaded, hangars: Hangars, home: Home, arguments: argparse.Namespace
+) -> int:
+    """Print a view, or draw it, that shows what the rules say; 2 also where a rule failed."""
+    from holdshort.fixlist.report import make_report  # noqa: PLC0415  - only when asked
+
+    rulebook = installed_rulebook()
+    if rulebook is None:
+        return 2
+    settings = hangars.settings(home, rulebook)
+    faults = (*settings.faults, *loaded.faults)
+    output.complain(faults)
+    aircraft = Aircraft(loaded.setup, settings.quantities)
+    today = date.today()  # noqa: DTZ011  - the day where the owner is
+    judgement = judge(aircraft, settings.rulebook, severities=settings.severities, today=today)
+    report = make_report(loaded, judgement, hangar=home.name)
+    for crash in report.crashes:
+        output.say(f"The rule `{crash.rule}` of pack `{crash.pack}` failed: {crash.error}")
+    if arguments.plot is not None and not _draw(view, aircraft, arguments.plot, report):
+        return 2
+    output.write(_text(view, aircraft, arguments.format, pairs=False, report=report))
+    return 2 if faults or report.crashes else 0
 
 
 def _show_settings(
@@ -91,8 +119,16 @@ def _ending(name: str) -> str:
     return Path(name).suffix.lower().removeprefix(".")
 
 
-def _text(view: View, aircraft: "Aircraft | Applied", form: str, *, pairs: bool) -> str:
-    extra = (_progress(),) if pairs else ()
+def _text(
+    view: View,
+    aircraft: "Aircraft | Applied",
+    form: str,
+    *,
+    pairs: bool,
+    report: "FileReport | None" = None,
+) -> str:
+    extra: tuple[object, ...] = (_progress(),) if pairs else ()
+    extra = extra if report is None else (*extra, report)
     if form == "json":
         text: str = _function(view.json)(aircraft, *extra)
         return text
@@ -113,16 +149,17 @@ def _progress() -> Callable[[int, int], None]:
     return tell
 
 
-def _draw(view: View, aircraft: Aircraft, name: str) -> bool:
+def _draw(view: View, aircraft: Aircraft, name: str, report: "FileReport | None" = None) -> bool:
     """Write the picture; False, with the reason told, where that cannot be done."""
+    extra = () if report is None else (report,)
     try:
-        draw = _function(view.picture)
+        data: bytes = _function(view.picture)(aircraft, _ending(name), *extra)
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] != "matplotlib":
             raise
         output.say("A picture needs matplotlib: `pip install 'holdshort[plot]'` installs it.")
         return False
-    return _write(Path(name), draw(aircraft, _ending(name)))
+    return _write(Path(name), data)
 
 
 def _write(file: Path, data: bytes) -> bool:

@@ -18,7 +18,9 @@ class View(NamedTuple):
     its module may need an optional library. Empty where the view has no such form. Where ``pairs``
     is true, ``target`` and ``json`` also take what to call with the progress, if pairs are wanted.
     Where ``settings`` is true, they take an
-    :class:`~holdshort.fixlist.settings_table.Applied` instead of an aircraft.
+    :class:`~holdshort.fixlist.settings_table.Applied` instead of an aircraft. Where ``judged`` is
+    true, all three also take, last, the :class:`~holdshort.fixlist.report.FileReport` of what the
+    rules say about the aircraft.
     """
 
     title: str
@@ -27,6 +29,7 @@ class View(NamedTuple):
     picture: str = ""
     pairs: bool = False
     settings: bool = False
+    judged: bool = False
 
 
 VIEWS: Final[dict[str, View]] = {
@@ -51,6 +54,25 @@ VIEWS: Final[dict[str, View]] = {
         "holdshort.fixlist.failures_view:lines",
         "holdshort.fixlist.failures_json:json_text",
         pairs=True,
+    ),
+    "diagram": View(
+        "the wiring: devices, leads and voltages, with the findings marked where they are",
+        "holdshort.fixlist.diagram_view:lines",
+        "holdshort.fixlist.diagram_json:json_text",
+        "holdshort.fixlist.diagram_picture:picture",
+        judged=True,
+    ),
+    "balance": View(
+        "where it balances dry, at landing and at take-off, how far inside, and what to move",
+        "holdshort.fixlist.balance_view:lines",
+        "holdshort.fixlist.balance_json:json_text",
+        "holdshort.fixlist.balance_picture:picture",
+    ),
+    "loads": View(
+        "the torque that the air asks of every servo at its worst, and what the servo has",
+        "holdshort.fixlist.loads_view:lines",
+        "holdshort.fixlist.loads_json:json_text",
+        "holdshort.fixlist.loads_picture:picture",
     ),
     "facts": View(
         "everything declared and computed, as JSON: what rules in YAML pick from",
