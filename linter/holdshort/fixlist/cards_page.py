@@ -4,11 +4,8 @@ The page needs nothing else: no script, no picture, no other file, and its own p
 Every text is escaped by the template engine, after :func:`~holdshort.fixlist.plain.plain`.
 """
 
-import base64
-import hashlib
 from collections.abc import Iterator
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from holdshort.analysis.bench_cards import BenchCard, CardGroup, CardLine, CardSheet
 from holdshort.fixlist.card_words import (
@@ -22,14 +19,8 @@ from holdshort.fixlist.card_words import (
     source_words,
     subjects,
 )
+from holdshort.fixlist.html_page import content_hash, environment, own
 from holdshort.fixlist.plain import plain
-
-if TYPE_CHECKING:
-    from markupsafe import Markup
-
-_HERE: Final = Path(__file__).parent
-TEMPLATE: Final = _HERE / "cards.html.jinja"
-STYLE: Final = _HERE / "cards.css"
 
 _ROOM: Final = 20
 """Rows of lines that one card on paper has room for beside its other text."""
@@ -39,48 +30,25 @@ _CHARACTERS: Final = 76
 
 def render_page(sheet: CardSheet) -> str:
     """Return the cards as one HTML page."""
-    from jinja2 import Environment, StrictUndefined  # noqa: PLC0415  - only this page pays for it
-    from markupsafe import Markup  # noqa: PLC0415  - as above
-
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["marked"] = _marked
-    style = STYLE.read_text(encoding="utf-8")
-    text: str = environment.from_string(TEMPLATE.read_text(encoding="utf-8")).render(
+    style = own("cards.css")
+    template = environment().get_template("cards.html.jinja")
+    text: str = template.render(
         heading=heading(sheet),
         file=file_name(sheet),
-        style=Markup(style),  # noqa: S704  - our own file, with nothing of the aircraft in it
-        style_hash=style_hash(style),
+        style=style,
+        style_hash=content_hash(style),
         cautions=_plain(sheet.cautions),
         write_back=WRITE_BACK,
         left_out=left_out(sheet),
-        groups=[_group(group) for group in sheet.groups],
+        groups=card_groups(sheet),
         caution=CAUTION,
     )
     return text + "\n"
 
 
-def style_hash(style: str) -> str:
-    """Return the hash by which a content security policy allows one style sheet.
-
-    Source: W3C Content Security Policy Level 3, hash-source.
-    """
-    digest = hashlib.sha256(style.encode()).digest()
-    return f"sha256-{base64.b64encode(digest).decode('ascii')}"
-
-
-def _marked(text: str) -> "Markup":
-    """Return ``text``, escaped, with what stands between back ticks set as code."""
-    from markupsafe import Markup, escape  # noqa: PLC0415  - only this page pays for it
-
-    parts = text.split("`")
-    if len(parts) % 2 == 0:
-        return escape(text)
-    code = Markup("<code>{}</code>")
-    return Markup("").join(
-        code.format(part) if at % 2 else escape(part) for at, part in enumerate(parts)
-    )
+def card_groups(sheet: CardSheet) -> list[dict[str, Any]]:
+    """Return the groups of cards as the template wants them, each card on one sheet of paper."""
+    return [_group(group) for group in sheet.groups]
 
 
 def _plain(texts: tuple[str, ...]) -> list[str]:

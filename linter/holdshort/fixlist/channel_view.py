@@ -57,8 +57,8 @@ def _heading(table: ChannelTable) -> list[str]:
     facts = [
         "pulse not declared"
         if table.neutral is None
-        else f"{_microseconds(table.neutral)} us at neutral, "
-        f"{_microseconds(table.full)} us more at 100 %",
+        else f"{microseconds(table.neutral)} us at neutral, "
+        f"{microseconds(table.full)} us more at 100 %",
     ]
     if table.frame_rate is not None:
         facts.append(f"{table.frame_rate:g} Hz")
@@ -81,7 +81,7 @@ def _channel(channel: ChannelRow) -> Iterator[str]:
     yield f"{channel.number:>3}  {head:<{_NAMES}}{_figures(first)}".rstrip()
     for name in names:
         yield f"{_INDENT}{name}"
-    settings = ", ".join(_settings(channel))
+    settings = ", ".join(settings_told(channel))
     if settings:
         yield from _hanging(settings)
     if first.mode is not None:
@@ -89,12 +89,13 @@ def _channel(channel: ChannelRow) -> Iterator[str]:
     for mode in others:
         yield from _mode(mode)
     for end in channel.ends:
-        yield from _hanging(f"to {_end(end)}")
+        yield from _hanging(f"to {end_told(end)}")
     if not channel.ends:
         yield f"{_INDENT}to no device of its own"
 
 
-def _settings(channel: ChannelRow) -> Iterator[str]:
+def settings_told(channel: ChannelRow) -> Iterator[str]:
+    """Yield what is set on a channel beside its travel."""
     if channel.reversed:
         yield "reversed"
     if channel.centre is not None:
@@ -118,8 +119,8 @@ def _mode(mode: ModeRow) -> Iterator[str]:
 
 def _figures(mode: ModeRow) -> str:
     pulses = mode.pulses or (None, None, None)
-    travel = f"{_share(mode.low):>9}{_share(mode.high):>9}"
-    return f"{travel}{'':<8}" + "".join(f"{_microseconds(pulse):>7}" for pulse in pulses)
+    travel = f"{per_cent(mode.low):>9}{per_cent(mode.high):>9}"
+    return f"{travel}{'':<8}" + "".join(f"{microseconds(pulse):>7}" for pulse in pulses)
 
 
 def _strays(ends: Iterable[EndRow]) -> list[str]:
@@ -127,14 +128,15 @@ def _strays(ends: Iterable[EndRow]) -> list[str]:
         line
         for end in ends
         for line in _hanging(
-            f"{_end(end)}: "
+            f"{end_told(end)}: "
             + ("channel not known" if end.channel is None else f"channel {end.channel}")
         )
     ]
     return ["Fed by a channel that is not declared", *found] if found else []
 
 
-def _end(end: EndRow) -> str:
+def end_told(end: EndRow) -> str:
+    """Return the way to one device in words."""
     notes = [f"{end.frame_rate:g} Hz"] if end.frame_rate is not None else []
     if end.reversed:
         notes.append("turned round on the way")
@@ -161,17 +163,19 @@ def _hanging(text: str) -> Iterator[str]:
         yield f"{_INDENT}{line}"
 
 
-def _microseconds(pulse: float | None) -> str:
+def microseconds(pulse: float | None) -> str:
+    """Return a pulse (seconds) in microseconds, or a dash."""
     if pulse is None:
         return _UNKNOWN
     return f"{pulse * 1e6:.1f}".removesuffix(".0")
 
 
-def _share(share: float | None) -> str:
+def per_cent(share: float | None) -> str:
+    """Return a share in per cent, or a dash."""
     if share is None:
         return _UNKNOWN
     return f"{share * 100:.1f}".removesuffix(".0") + " %"
 
 
 def _signed(share: float) -> str:
-    return f"{'-' if share < 0 else '+'}{_share(abs(share))}" if share else "0 %"
+    return f"{'-' if share < 0 else '+'}{per_cent(abs(share))}" if share else "0 %"

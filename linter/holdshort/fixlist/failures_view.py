@@ -30,7 +30,7 @@ _CELLS: Final = {
     "undeclared": "?",
     "dead": "LOST",
 }
-_LEGEND: Final = (
+LEGEND: Final = (
     (".", "all of it follows the pilot"),
     ("half", "one of its two sides does; 1/3 says how many of several do"),
     ("set", "it goes to the position set as failsafe, or holds; an engine idles"),
@@ -38,12 +38,14 @@ _LEGEND: Final = (
     ("?", "a box decides that declares nothing for it"),
     ("LOST", "it is left to itself; an engine runs on"),
 )
+"""What the words in the cells of a control function mean."""
 _RAIL_WORDS: Final = {"collapse": "gone", "dead": "none", "not known": "?"}
-_RAIL_LEGEND: Final = (
+RAIL_LEGEND: Final = (
     ("*", "at most this: something on that network is not declared"),
     ("none", "no radio device or servo has power"),
     ("gone", "the load cannot be carried: the voltage collapses"),
 )
+"""What the signs in the cells of a voltage mean."""
 
 Row = tuple[str, ...]
 
@@ -56,8 +58,8 @@ def lines(aircraft: Aircraft, pairs: Progress | None = None) -> list[str]:
 
 def render_text(table: FailureTable) -> str:
     """Return the table as text of at most :data:`WIDTH` columns."""
-    hurt = [outcome for outcome in table.singles if _takes_something(outcome)]
-    quiet = [outcome for outcome in table.singles if not _takes_something(outcome)]
+    hurt = [outcome for outcome in table.singles if takes_something(outcome)]
+    quiet = [outcome for outcome in table.singles if not takes_something(outcome)]
     blocks = [
         _heading(table),
         _matrix(table, [table.intact], "Nothing failed"),
@@ -73,7 +75,8 @@ def render_text(table: FailureTable) -> str:
     return "\n".join("".join(f"{line.rstrip()}\n" for line in block) for block in blocks if block)
 
 
-def _takes_something(outcome: Outcome) -> bool:
+def takes_something(outcome: Outcome) -> bool:
+    """Tell whether a function or the voltage of a radio device suffers."""
     starved = any(rail.starved for rail in outcome.rails)
     return starved or any(state.state != "works" for state in outcome.functions.values())
 
@@ -89,7 +92,7 @@ def _matrix(table: FailureTable, outcomes: Sequence[Outcome], title: str) -> lis
         return []
     found = _paragraph(title) if len(title) > 1 else []
     found += [f"    {line}" for line in _columns(table, [_head(table)])]
-    for cells, group in _grouped(table, outcomes):
+    for cells, group in grouped(table, outcomes):
         for outcome in group:
             label = " and ".join(failure.label for failure in outcome.failures)
             found += [f"  {line}" for line in _broken(plain(label), WIDTH - 2) if label]
@@ -98,9 +101,10 @@ def _matrix(table: FailureTable, outcomes: Sequence[Outcome], title: str) -> lis
     return found
 
 
-def _grouped(
+def grouped(
     table: FailureTable, outcomes: Iterable[Outcome]
 ) -> Iterator[tuple[Row, list[Outcome]]]:
+    """Yield outcomes that leave the same together, with the cells that tell it."""
     groups: dict[Row, list[Outcome]] = {}
     for outcome in outcomes:
         groups.setdefault(_cells(table, outcome), []).append(outcome)
@@ -109,19 +113,21 @@ def _grouped(
 
 def _head(table: FailureTable) -> Row:
     names = (_HEADS.get(name, name) for name in table.functions)
-    return (*names, *(f"{case.partition('-')[0]} V" for case in _cases(table)))
+    return (*names, *(f"{case.partition('-')[0]} V" for case in cases_told(table)))
 
 
-def _cases(table: FailureTable) -> tuple[str, ...]:
+def cases_told(table: FailureTable) -> tuple[str, ...]:
+    """Return the load cases in which the rails were solved."""
     return tuple(rail.case for rail in table.intact.rails)
 
 
 def _cells(table: FailureTable, outcome: Outcome) -> Row:
-    states = (_cell(outcome.functions[name]) for name in table.functions)
-    return (*states, *(_volts(rail) for rail in outcome.rails))
+    states = (cell_told(outcome.functions[name]) for name in table.functions)
+    return (*states, *(lowest_volts(rail) for rail in outcome.rails))
 
 
-def _cell(state: FunctionState) -> str:
+def cell_told(state: FunctionState) -> str:
+    """Return what is left of a control function, in a few letters."""
     if state.state == "half":
         return "half"
     if state.state == "part":
@@ -129,7 +135,8 @@ def _cell(state: FunctionState) -> str:
     return _CELLS[state.state]
 
 
-def _volts(rail: LowRail) -> str:
+def lowest_volts(rail: LowRail) -> str:
+    """Return the lowest voltage of a rail, or a word."""
     if rail.volts is None:
         return _RAIL_WORDS.get(rail.state, "?")
     return f"{rail.volts:.2f}{'*' if rail.state == 'incomplete' else ''}"
@@ -164,8 +171,8 @@ def _quiet(outcomes: Sequence[Outcome]) -> list[str]:
     if lowest:
         rail, outcome = min(lowest, key=lambda found: found[0].volts or 0.0)
         text = (
-            f"The lowest voltage then is {_volts(rail)} V at {rail.device} in {rail.case}, without "
-            f"the {outcome.failures[0].label}."
+            f"The lowest voltage then is {lowest_volts(rail)} V at {rail.device} in {rail.case}, "
+            f"without the {outcome.failures[0].label}."
         )
         found += [f"  {line}" for line in _broken(plain(text), WIDTH - 2)]
     return found
@@ -195,10 +202,10 @@ def _legend(table: FailureTable) -> list[str]:
     words = "".join(shown)
     found = [
         f"  {sign:<6}{text}"
-        for sign, text in _LEGEND
+        for sign, text in LEGEND
         if sign in shown or (sign == "half" and "/" in words)
     ]
-    found += [f"  {sign:<6}{text}" for sign, text in _RAIL_LEGEND if sign in shown or sign in words]
+    found += [f"  {sign:<6}{text}" for sign, text in RAIL_LEGEND if sign in shown or sign in words]
     text = (
         "stop is whether the engine can be shut down; the voltages are the lowest at any radio "
         "device or servo that still has power."

@@ -58,21 +58,23 @@ def _case(case: CaseRows) -> list[str]:
     title = case.case.title
     found = _paragraph(f"{title[0].upper()}{title[1:]}")
     if not case.rows:
-        devices = _counted(case.working)
+        devices = devices_told(case.working)
         return [*found, *_indented(f"{devices} follow the transmitter as before.")]
-    found += _grid([_HEAD, *(_cells(row) for row in case.rows)])
+    found += _grid([_HEAD, *(output_cells(row) for row in case.rows)])
     for engine in case.engines:
-        found += _indented(_time(engine))
+        found += _indented(engine_words(engine))
     if case.working:
-        found += _indented(f"{_counted(case.working)} more follow the transmitter as before.")
+        found += _indented(f"{devices_told(case.working)} more follow the transmitter as before.")
     return found
 
 
-def _counted(working: int) -> str:
+def devices_told(working: int) -> str:
+    """Return how many devices in words."""
     return "No device" if working == 0 else f"{working} device{'' if working == 1 else 's'}"
 
 
-def _cells(row: OutputRow) -> Row:
+def output_cells(row: OutputRow) -> Row:
+    """Return what is told of one output, by the columns of the table."""
     pulse = "" if row.pulse is None else f"{row.pulse * 1e6:.1f}".removesuffix(".0")
     return (
         str(row.channel), row.drives, row.device, " or ".join(row.decided_by),
@@ -80,7 +82,8 @@ def _cells(row: OutputRow) -> Row:
     )  # fmt: skip
 
 
-def _time(engine: EngineTime) -> str:
+def engine_words(engine: EngineTime) -> str:
+    """Return in words how soon an engine has acted."""
     least = "" if engine.complete else " at least, as more is not declared"
     waits = " + ".join(engine.waits) or "no wait declared"
     return f"`{engine.device}` has acted after {waits} = {engine.since_loss:.2f} s{least}."
@@ -99,7 +102,7 @@ def _missing(table: LinkLossTable) -> list[str]:
         return []
     found = _paragraph("Not known")
     for item in table.missing:
-        found += _indented(f"needs {item.text} ({_place(item, table.file)})")
+        found += _indented(f"needs {item.text} ({place_told(item, table.file)})")
     return found
 
 
@@ -109,7 +112,8 @@ def _unread(entries: Sequence[str]) -> list[str]:
     return _paragraph(f"Left out, as they have mistakes of form: {', '.join(entries)}.")
 
 
-def _place(item: Missing, own: str) -> str:
+def place_told(item: Missing, own: str) -> str:
+    """Return in short where something is missing."""
     if item.line is None:
         return item.file
     return f"line {item.line}" if item.file == own else f"{item.file} line {item.line}"

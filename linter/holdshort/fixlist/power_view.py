@@ -84,7 +84,7 @@ def _heading(table: PowerTable) -> list[str]:
 
 
 def _cases(cases: Iterable[LoadCase]) -> list[str]:
-    rows = [(case.name, f"packs {_share(case.charge)}", case.title) for case in cases]
+    rows = [(case.name, f"packs {per_cent(case.charge)}", case.title) for case in cases]
     return [*_title("Load cases"), *_grid(rows, "<><")]
 
 
@@ -95,12 +95,12 @@ def _collapsed(rows: Sequence[CollapseRow]) -> list[str]:
         also = f" `{'`, `'.join(row.also_falling)}` {fall} with it." if row.also_falling else ""
         found += _paragraph(
             f"COLLAPSE in {row.case}: {row.cause}. It gives way at `{row.device}`; "
-            f"{_share_carried(row.share)} of the load could be carried.{also}"
+            f"{share_carried(row.share)} of the load could be carried.{also}"
         )
     return found
 
 
-def _share_carried(share: float) -> str:
+def share_carried(share: float) -> str:
     """Return a share in per cent, rounded down: what is said can be carried."""
     return f"{int(share * 1000) / 10:.1f} %" if share else "none"
 
@@ -108,13 +108,14 @@ def _share_carried(share: float) -> str:
 def _voltages(rails: Iterable[RailRow]) -> list[str]:
     rows: list[Row] = [("", "lowest V", "highest V", "rated V", "")]
     for rail in rails:
-        rows.append((_rail_name(rail), *_extremes(rail.volts), "", ""))
-        rows += [_voltage_row(device) for device in rail.devices]
+        rows.append((rail_name(rail), *extremes(rail.volts), "", ""))
+        rows += [voltage_row(device) for device in rail.devices]
     return [*_title("Voltage on each rail and at each device"), *_grid(rows, "<<<<<")]
 
 
-def _voltage_row(device: DeviceRow) -> Row:
-    shown = ("", "") if "no supply" in device.judgements else _extremes(device.volts)
+def voltage_row(device: DeviceRow) -> Row:
+    """Return device, lowest and highest voltage, rating and judgement."""
+    shown = ("", "") if "no supply" in device.judgements else extremes(device.volts)
     words = ", ".join(_word(judgement) for judgement in device.judgements)
     return (f"  {device.device}", *shown, _rated(device.rating), words)
 
@@ -123,11 +124,13 @@ def _word(word: str) -> str:
     return word.upper() if word in _OUTSIDE else word
 
 
-def _rail_name(rail: RailRow) -> str:
+def rail_name(rail: RailRow) -> str:
+    """Return how a rail is called, by what gives it its voltage."""
     return f"rail {' + '.join(rail.sources)}" if rail.sources else "without a known supply"
 
 
-def _extremes(volts: ByCase) -> tuple[str, str]:
+def extremes(volts: ByCase) -> tuple[str, str]:
+    """Return the lowest and the highest reading, each with its load case."""
     return _extreme(lowest(volts)), _extreme(highest(volts))
 
 
@@ -135,7 +138,7 @@ def _extreme(found: Extreme | None) -> str:
     if found is None:
         return ""
     case = "" if found.reading.state in _WITHOUT_CASE else found.case
-    return f"{_figure(found.reading):>6} {case}"
+    return f"{figure(found.reading):>6} {case}"
 
 
 def _rated(rating: Rating) -> str:
@@ -152,17 +155,18 @@ def _currents(rails: Iterable[RailRow], cases: Sequence[LoadCase]) -> list[str]:
     rows: list[Row] = [("", *(case.name for case in cases))]
     for rail in rails:
         if rail.sources:
-            rows.append((_rail_name(rail), *_across(rail.amperes, cases)))
+            rows.append((rail_name(rail), *across(rail.amperes, cases)))
         rows += [
-            (f"  {device.device}", *_across(device.amperes, cases))
+            (f"  {device.device}", *across(device.amperes, cases))
             for device in rail.devices
             if rail.sources and device.amperes
         ]
     return [*_title("Current by load case, A"), *_grid(rows, "<" + ">" * len(cases))]
 
 
-def _across(readings: ByCase, cases: Iterable[LoadCase]) -> Row:
-    return tuple(_figure(readings[case.name]) for case in cases)
+def across(readings: ByCase, cases: Iterable[LoadCase]) -> Row:
+    """Return one figure for each load case."""
+    return tuple(figure(readings[case.name]) for case in cases)
 
 
 def _regulators(rows: Iterable[RegulatorRow]) -> list[str]:
@@ -170,12 +174,13 @@ def _regulators(rows: Iterable[RegulatorRow]) -> list[str]:
     for row in rows:
         if found:
             found.append("")
-        found += _facts(f"Regulator {row.device} ({row.part})", _regulator_facts(row))
-        found += _grid(_regulator_rows(row), "<<>>>>><")
+        found += _facts(f"Regulator {row.device} ({row.part})", regulator_facts(row))
+        found += _grid(regulator_rows(row), "<<>>>>><")
     return found
 
 
-def _regulator_facts(row: RegulatorRow) -> Iterator[str]:
+def regulator_facts(row: RegulatorRow) -> Iterator[str]:
+    """Yield what is set on a regulator and what it is rated for."""
     yield "output not declared" if row.set_to is None else f"set to {_number(row.set_to)} V"
     if row.measured is not None:
         yield f"measured {_number(row.measured)} V"
@@ -195,7 +200,8 @@ def _current_ratings(continuous: float | None, peak: float | None) -> Iterator[s
         yield "current rating not stated"
 
 
-def _regulator_rows(row: RegulatorRow) -> Iterator[Row]:
+def regulator_rows(row: RegulatorRow) -> Iterator[Row]:
+    """Yield the head and one row for each load case."""
     yield ("", "state", "in V", "in A", "out V", "out A", "heat W", "")
     for case, point in row.points.items():
         state = row.states[case]
@@ -230,13 +236,14 @@ def _packs(rows: Iterable[PackRow], cases: Sequence[LoadCase]) -> list[str]:
     for row in rows:
         if found:
             found.append("")
-        found += _facts(f"Pack {row.device} ({row.part})", _pack_facts(row))
-        found += _grid(_pack_rows(row, cases), "<>>>><")
-        found += _indented(_use(row))
+        found += _facts(f"Pack {row.device} ({row.part})", pack_facts(row))
+        found += _grid(pack_rows(row, cases), "<>>>><")
+        found += _indented(use_words(row))
     return found
 
 
-def _pack_facts(row: PackRow) -> Iterator[str]:
+def pack_facts(row: PackRow) -> Iterator[str]:
+    """Yield what a pack is and what it is rated for."""
     yield f"{row.cells}-cell {row.chemistry}"
     if row.capacity is None:
         yield "capacity not stated"
@@ -245,19 +252,20 @@ def _pack_facts(row: PackRow) -> Iterator[str]:
     yield from _current_ratings(row.continuous, row.peak)
 
 
-def _pack_rows(row: PackRow, cases: Iterable[LoadCase]) -> Iterator[Row]:
+def pack_rows(row: PackRow, cases: Iterable[LoadCase]) -> Iterator[Row]:
+    """Yield the head and one row for each load case."""
     yield ("", "charge", "V", "V per cell", "A", "")
     for case in cases:
         volts, amperes = row.volts[case.name], row.amperes[case.name]
         each = Reading(None if volts.value is None else volts.value / row.cells, volts.state)
-        shown = (_figure(volts), _figure(each), _figure(amperes))
+        shown = (figure(volts), figure(each), figure(amperes))
         marks = ", ".join(
             _current_mark(mark, row.continuous, row.peak) for mark in row.marks[case.name]
         )
-        yield (case.name, _share(case.charge), *shown, marks)
+        yield (case.name, per_cent(case.charge), *shown, marks)
 
 
-def _use(row: PackRow) -> str:
+def use_words(row: PackRow) -> str:
     """Return in words what a flight takes out of a pack, and what is left."""
     use = row.use
     if use.flight_time is None:
@@ -275,7 +283,7 @@ def _use(row: PackRow) -> str:
     if use.left.value <= 0.0:
         return f"{text}: EMPTY before the end of {flights} from a full pack."
     most = "at most " if use.left.state == "incomplete" else ""
-    return f"{text}; {most}{_share(use.left.value)} left after {flights} from a full pack."
+    return f"{text}; {most}{per_cent(use.left.value)} left after {flights} from a full pack."
 
 
 def _milliampere_hours(charge: float) -> str:
@@ -289,7 +297,7 @@ def _leads(leads: Sequence[LeadRow]) -> list[str]:
         lead for lead in leads if lead.volts.value is None or lead.volts.value >= _SMALLEST_DROP
     ]
     rows: list[Row] = [("", "wire", "length m", "A", "lost V", "")]
-    rows += [_lead_row(lead) for lead in told]
+    rows += [lead_row(lead) for lead in told]
     unsaid = len(leads) - len(told)
     lose = "lead loses" if unsaid == 1 else "leads each lose"
     rest = f"{unsaid} more {lose} less than 0.005 V"
@@ -301,10 +309,11 @@ def _leads(leads: Sequence[LeadRow]) -> list[str]:
     ]
 
 
-def _lead_row(lead: LeadRow) -> Row:
+def lead_row(lead: LeadRow) -> Row:
+    """Return lead, wire, length, current, loss and load case."""
     wire = "not declared" if lead.wire is None else f"{lead.wire}{_tilde(lead.wire_assumed)}"
     length = "" if lead.length is None else f"{lead.length:.2f}{_tilde(lead.length_assumed)}"
-    figures = (_figure(lead.amperes), _figure(lead.volts))
+    figures = (figure(lead.amperes), figure(lead.volts))
     return (f"{lead.start} to {lead.end}", wire, length, *figures, lead.case or "")
 
 
@@ -338,7 +347,7 @@ def _incomplete(table: PowerTable) -> list[str]:
     found = _title("Incomplete")
     for need in table.missing:
         cases = "" if need.cases == everywhere else f", for {', '.join(need.cases)}"
-        found += _indented(f"needs {need.text} ({_place(need, table.file)}{cases})")
+        found += _indented(f"needs {need.text} ({place_told(need, table.file)}{cases})")
     return found
 
 
@@ -347,16 +356,18 @@ def _assumptions(table: PowerTable) -> list[str]:
         return []
     found = _title("Not declared; taken from common practice")
     for assumed in table.assumptions:
-        found += _indented(f"{assumed.text} ({_place(assumed, table.file)}; common practice)")
+        found += _indented(f"{assumed.text} ({place_told(assumed, table.file)}; common practice)")
     return found
 
 
-def _place(told: Told, own_file: str) -> str:
+def place_told(told: Told, own_file: str) -> str:
+    """Return in short where something stands."""
     line = f"line {told.line}"
     return line if told.file == own_file else f"{told.file} {line}"
 
 
-def _figure(reading: Reading) -> str:
+def figure(reading: Reading) -> str:
+    """Return a figure to two places, with a star where it is incomplete, or a word."""
     if reading.value is None:
         return _NO_VALUE.get(reading.state, "?")
     star = _INCOMPLETE if reading.state == "incomplete" else ""
@@ -369,7 +380,8 @@ def _fixed(value: float) -> str:
     return "0.00" if rounded == "-0.00" else rounded
 
 
-def _share(share: float) -> str:
+def per_cent(share: float) -> str:
+    """Return a share in whole per cent."""
     return f"{share * 100:.0f} %"
 
 
