@@ -11,6 +11,8 @@
     severities:
       aerials-parallel: warning             # for all that the rule finds
     skip: [archive]                         # folders that a lint of a folder passes by
+    tests:                                  # to be signed for beside those of the trade
+      wing bolts: {title: Wing bolts tight, proves: [place of *], before: flight}
 
 Paths are seen from the hangar file. It is read in two steps: its form alone
 (:func:`read_hangar`), then, with the rules that it asks for, what it says about them
@@ -20,7 +22,7 @@ Paths are seen from the hangar file. It is read in two steps: its form alone
 import os
 from collections.abc import Iterator, Mapping
 from pathlib import Path as FilePath
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from pydantic_core import PydanticCustomError
 
@@ -38,6 +40,9 @@ from holdshort.setup.quantities import Quantity
 from holdshort.setup.reader import EntryReader
 from holdshort.setup.sections import CODES
 
+if TYPE_CHECKING:
+    from holdshort.analysis.known_tests import KnownTest
+
 __all__ = ["HANGAR_SECTIONS", "Hangar", "find_hangar", "hangar_of", "read_hangar", "settle"]
 
 HANGAR_SECTIONS: Final = (
@@ -48,6 +53,7 @@ HANGAR_SECTIONS: Final = (
     "limits",
     "severities",
     "skip",
+    "tests",
 )
 _WORDS: Final = {severity.word: severity for severity in Severity}
 
@@ -67,6 +73,7 @@ class Hangar(NamedTuple):
     severities: Mapping[str, Node]
     skip: Mapping[int, str]
     faults: tuple[Fault, ...]
+    tests: "tuple[KnownTest, ...]" = ()
 
 
 def read_hangar(path: FilePath) -> Hangar:
@@ -80,6 +87,7 @@ def hangar_of(document: Document) -> Hangar:
     root = document.root
     reader.faults += root_faults(document, HANGAR_KEY, HANGAR_SECTIONS)
     limits = reader.mapping(root.get("limits"), ("limits",))
+    tests = _tests(reader)
     return Hangar(
         document=document,
         catalogues=_once(reader, "catalogues"),
@@ -89,7 +97,18 @@ def hangar_of(document: Document) -> Hangar:
         severities=dict(reader.mapping(root.get("severities"), ("severities",))),
         skip=_folders(reader),
         faults=tuple(reader.faults),
+        tests=tests,
     )
+
+
+def _tests(reader: EntryReader) -> "tuple[KnownTest, ...]":
+    if reader.document.root.get("tests") is None:
+        return ()
+    from holdshort.rulebook.club_tests import (  # noqa: PLC0415  - only where there are any
+        read_club_tests,
+    )
+
+    return read_club_tests(reader, "tests")
 
 
 def _once(reader: EntryReader, section: str) -> dict[int, str]:
@@ -135,6 +154,7 @@ def settle(hangar: Hangar, rulebook: Rulebook, *, whole: bool = True) -> Setting
         hangar=hangar.document,
         limits=limits,
         severities=severities,
+        tests=hangar.tests,
         faults=_in_order([*hangar.faults, *reader.faults]),
     )
 

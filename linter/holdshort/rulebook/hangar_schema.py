@@ -6,11 +6,13 @@ written. What it cannot know are the rules of packs that the file itself names: 
 
 from typing import Any, Final
 
+from holdshort.rulebook.club_tests import ClubTest
 from holdshort.rulebook.declare import Option, Rule, Severity
 from holdshort.rulebook.hangar_search import HANGAR_KEY
 from holdshort.rulebook.packs import Rulebook
 from holdshort.setup.base import RULE
 from holdshort.setup.catalogue import FORMAT_VERSION
+from holdshort.setup.evidence import TEST
 from holdshort.setup.sections import CODES
 
 Json = dict[str, Any]
@@ -59,12 +61,24 @@ def hangar_schema(rulebook: Rulebook) -> Json:
                 "Folders that a lint of a folder passes by, as seen from this file.",
                 {"type": "string", "minLength": 1},
             ),
+            "tests": _tests(),
         },
         "additionalProperties": False,
     }
 
 
 _SEVERITY: Final[Json] = {"enum": [severity.word for severity in Severity]}
+
+
+def _tests() -> Json:
+    """Return the schema of a club's own tests, each by its name."""
+    schema = ClubTest.model_json_schema()
+    return {
+        "description": "Tests to be signed for beside those of the trade, by name.",
+        "type": ["object", "null"],
+        "propertyNames": {"pattern": TEST.pattern},
+        "additionalProperties": schema,
+    }
 
 
 def _listed(words: str, items: Json) -> Json:

@@ -2,12 +2,15 @@
 
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from holdshort.document import Document, Fault
 from holdshort.rulebook.declare import Option, Pack, Rule, Severity
 from holdshort.rulebook.packs import Rulebook
 from holdshort.setup import Place, Quantity
+
+if TYPE_CHECKING:
+    from holdshort.analysis.known_tests import KnownTest
 
 
 class Limit(NamedTuple):
@@ -30,8 +33,8 @@ class Grade(NamedTuple):
 class Settings(NamedTuple):
     """The rules that are run, and what a hangar file changes about them.
 
-    ``limits`` and ``severities`` hold the owner's own only. ``hangar`` is the hangar file;
-    ``faults`` are the mistakes of form in it.
+    ``limits``, ``severities`` and ``tests`` hold the owner's own only. ``hangar`` is the hangar
+    file; ``faults`` are the mistakes of form in it.
     """
 
     rulebook: Rulebook
@@ -39,6 +42,7 @@ class Settings(NamedTuple):
     limits: Mapping[tuple[str, str], Limit] = MappingProxyType({})
     severities: Mapping[str, Grade] = MappingProxyType({})
     faults: tuple[Fault, ...] = ()
+    tests: "tuple[KnownTest, ...]" = ()
 
     @property
     def quantities(self) -> dict[tuple[str, str], Quantity]:

@@ -2,11 +2,11 @@
 
 from typing import Annotated, Literal
 
-from holdshort.setup.base import Day, Section, Text, Wording, Words
+from holdshort.setup.base import Day, Prose, Section, Text, Wording, Words
 
 TEST = Wording(
     "the name of a test",
-    "Lower-case words with single spaces, as `holdshort next` gives it.",
+    "Lower-case words with single spaces, as `holdshort sign FILE` lists them.",
     r"[a-z][a-z0-9]*(?:[ -][a-z0-9]+){0,7}",
     ("failsafe", "voltage under load"),
 )
@@ -19,6 +19,11 @@ FINGERPRINT = Wording(
     ("0f3a9c27d41be586",),
 )
 Fingerprint = Annotated[str, FINGERPRINT]
+
+
+KEY = Prose(600)
+"""YAML lets a key on one line have 1024 characters, written out."""
+Key = Annotated[str, KEY]
 
 
 class SignOff(Section):
@@ -34,11 +39,12 @@ class SignOff(Section):
     """Who watched, where a second pair of eyes is called for."""
     outcome: Literal["passed", "failed"]
     """How it ended."""
-    figures: dict[Text, Text] | None = None
+    figures: dict[Key, Text] | None = None
     """What was measured, each with its unit."""
     note: Text | None = None
     """Anything worth saying."""
-    proved: dict[Text, dict[Text, Text]] | None = None
-    """What the test proved: each thing as it was then. Written by `holdshort sign`, not by hand."""
+    proved: dict[Key, dict[Key, Text]] | None = None
+    """What the test proved: each thing as it was then. Written by `holdshort sign`, not by hand.
+    Absent where an earlier sign-off of the same test has the same fingerprint."""
     fingerprint: Fingerprint | None = None
     """The fingerprint of what was proved. Written by `holdshort sign`, not by hand."""

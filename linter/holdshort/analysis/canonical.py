@@ -1,0 +1,258 @@
+"""What a declaration says, in text that is the same however it was written.
+
+Equal quantities in other units, short and long forms and runs give equal text; keys have no order.
+"""
+
+import types
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from decimal import Decimal
+from functools import cache
+from hashlib import sha256
+from typing import Annotated, Any, Final, Union, cast, get_args, get_origin, get_type_hints
+
+from pydantic import BeforeValidator
+
+from holdshort.analysis.mounting import Direction, ImpossibleMountingError, mounting_from_faces
+from holdshort.analysis.pulses import run_numbers
+from holdshort.analysis.wire import gauge_of_area
+from holdshort.setup.base import CHANNEL_RUN, Section
+from holdshort.setup.parts import Faces, ServoRating, VoltageRange
+from holdshort.setup.quantities import (
+    PULSE,
+    SHARE,
+    VOLTAGE,
+    WIRE,
+    Dimension,
+    Quantity,
+    QuantityType,
+)
+from holdshort.setup.sections import FAILSAFE_WORDS, Mix, Place3, Tilt, Travel
+
+Entry = tuple[str, str]
+"""An aspect, in the builder's words, and its text."""
+
+_FIGURES: Final = 6
+_WHOLE_GAUGE: Final = 1e-6
+_LONGEST: Final = 400
+"""Texts longer than this are cut, with a fingerprint in place of the rest."""
+
+_SHARE: Final = QuantityType(SHARE, signed=True)
+_PULSE: Final = QuantityType(PULSE)
+
+
+def quantity_text(size: float, dimension: Dimension) -> str:
+    """Return a quantity of ``size`` (SI) in the unit that messages suggest, to six figures.
+
+    A wire size is a gauge where it is a whole one, and square millimetres otherwise.
+    """
+    if dimension is WIRE:
+        return _wire_text(size)
+    return f"{_number(size / dimension.units[dimension.unit])} {dimension.unit}"
+
+
+def _wire_text(area: float) -> str:
+    gauge = gauge_of_area(area)
+    if abs(gauge - round(gauge)) < _WHOLE_GAUGE:
+        return f"{round(gauge)} AWG"
+    return f"{_number(area / WIRE.units['mm2'])} mm2"
+
+
+def _number(value: float) -> str:
+    text = f"{value:.{_FIGURES}g}"
+    if "e" in text:
+        text = format(Decimal(text), "f")
+    return "0" if float(text) == 0.0 else text
+
+
+def bounded(text: str) -> str:
+    """Return ``text``, or its beginning and a fingerprint of all of it where it is long."""
+    if len(text) <= _LONGEST:
+        return text
+    digest = sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+    return f"{text[:_LONGEST]}... ({len(text)} characters, {digest})"
+
+
+def action_text(action: str) -> str:
+    """Return a failsafe action: its word, or its share or pulse in one way of writing it."""
+    if action in FAILSAFE_WORDS:
+        return action
+    kind = _SHARE if action.endswith("%") else _PULSE
+    return quantity_text(kind.read(action), kind.dimension)
+
+
+def yes_or_no(flag: bool) -> str:  # noqa: FBT001  - the flag is what is written
+    """Return how a flag is written."""
+    return "yes" if flag else "no"
+
+
+def together(words: Iterable[object]) -> str:
+    """Return things whose order says nothing as one text; ``none`` where there are none."""
+    return bounded(", ".join(sorted(map(str, words)))) or "none"
+
+
+def words_of(name: str) -> str:
+    """Return the name of a field in words: ``longer_pulse`` is ``longer pulse``."""
+    return name.strip("_").replace("_", " ")
+
+
+def entries_of(
+    section: Section, leave_out: Iterable[str] = (), prefix: str = ""
+) -> Iterator[Entry]:
+    """Yield an aspect and its text for everything that a section states.
+
+    ``leave_out`` names fields that are told elsewhere; ``prefix`` stands before each aspect.
+    """
+    passed_by = frozenset(leave_out)
+    for name, shape in _hints(type(section)).items():
+        if name not in passed_by:
+            label = f"{prefix} {words_of(name)}".strip()
+            yield from entries_at(label, getattr(section, name), shape)
+
+
+def entries_at(label: str, value: object, shape: object) -> Iterator[Entry]:
+    """Yield what one value states; ``shape`` is the annotation by which it was read."""
+    if value is None:
+        return
+    if isinstance(value, Section):
+        yield from _section(label, value)
+    elif isinstance(value, dict):
+        yield from _mapping(label, cast("dict[object, object]", value), shape)
+    elif isinstance(value, tuple):
+        yield from _several(label, cast("tuple[object, ...]", value), shape)
+    else:
+        yield label, scalar_text(value, shape)
+
+
+def scalar_text(value: object, shape: object) -> str:
+    """Return the text of a flag, a quantity, a number or text."""
+    if isinstance(value, bool):
+        return yes_or_no(value)
+    if isinstance(value, Quantity):
+        return quantity_text(value, _dimension(shape))
+    return bounded(str(value))
+
+
+def _section(label: str, section: Section) -> Iterator[Entry]:
+    for kind, write in _IN_ONE_TEXT.items():
+        if isinstance(section, kind):
+            yield label, write(section)
+            rest = set(type(section).model_fields) - set(kind.model_fields)
+            others = frozenset(type(section).model_fields) - rest
+            yield from entries_of(section, others, label)
+            return
+    yield from entries_of(section, (), label)
+
+
+def _mapping(label: str, value: Mapping[object, object], shape: object) -> Iterator[Entry]:
+    key_shape, inner = _inside(shape, dict)
+    runs = CHANNEL_RUN in getattr(key_shape, "__metadata__", ())
+    for key, item in value.items():
+        if runs:
+            for number in run_numbers(str(key)):
+                yield from entries_at(f"{label} of channel {number}", item, inner)
+        else:
+            yield from entries_at(f"{label} {key}", item, inner)
+    if not value:
+        yield label, "none"
+
+
+def _several(label: str, items: tuple[object, ...], shape: object) -> Iterator[Entry]:
+    inner = _inside(shape, tuple)[0]
+    if not any(isinstance(item, Section) for item in items):
+        yield label, together(scalar_text(item, inner) for item in items)
+        return
+    taken: dict[str, int] = {}
+    for number, item in enumerate(items, 1):
+        name = _item_label(label, number, item)
+        taken[name] = taken.get(name, 0) + 1
+        again = f" ({taken[name]})" if taken[name] > 1 else ""
+        if isinstance(item, Mix):
+            yield f"{name}{again}", quantity_text(item.share, SHARE)
+        elif isinstance(item, ServoRating):
+            yield from entries_of(item, ("at",), f"{name}{again}")
+        else:
+            yield from entries_at(f"{name}{again}", item, inner)
+
+
+def _item_label(label: str, number: int, item: object) -> str:
+    """Return how one of several is called: by what it is about, or by its number."""
+    if isinstance(item, Mix):
+        return f"mix of {item.from_} into {together(item.to)}"
+    if isinstance(item, ServoRating):
+        return f"{label} at {quantity_text(item.at, VOLTAGE)}"
+    return f"{label.removesuffix('s')} {number}"
+
+
+def _travel_text(travel: Travel) -> str:
+    low, high = quantity_text(travel.low, SHARE), quantity_text(travel.high, SHARE)
+    return low if low == high else f"{low} low, {high} high"
+
+
+def _range_text(found: VoltageRange) -> str:
+    low, high = (
+        None if end is None else quantity_text(end, VOLTAGE) for end in (found.min, found.max)
+    )
+    if low is None or high is None:
+        return f"{low or 'any'} to {high or 'any'}" if low or high else "not stated"
+    return low if low == high else f"{low} to {high}"
+
+
+def _faces_text(faces: Faces) -> str:
+    text = f"plugs {faces.plugs}, label {faces.label}"
+    if faces.right is None:
+        return text
+    try:
+        implied = mounting_from_faces(Direction(faces.plugs), Direction(faces.label), None).right
+    except ImpossibleMountingError:
+        implied = None
+    return text if implied == faces.right else f"{text}, right {faces.right}"
+
+
+def _listed_text(section: Section) -> str:
+    return ", ".join(f"{label} {text}" for label, text in entries_of(section)) or "not stated"
+
+
+_IN_ONE_TEXT: Final[Mapping[type[Section], Callable[[Any], str]]] = {
+    Travel: _travel_text,
+    VoltageRange: _range_text,
+    Faces: _faces_text,
+    Place3: _listed_text,
+    Tilt: _listed_text,
+}
+"""Sections that one text says; what a section adds to one of them is told beside it."""
+
+
+def _dimension(shape: object) -> Dimension:
+    return next(option for option in _options(shape) if isinstance(option, QuantityType)).dimension
+
+
+def _inside(shape: object, origin: type) -> tuple[Any, ...]:
+    """Return what the mapping or the list in an annotation holds."""
+    for option in _options(shape):
+        if get_origin(option) is origin:
+            return get_args(option)
+    return (None, None)
+
+
+def _options(shape: object) -> Iterator[object]:
+    """Yield what an annotation allows: models, dicts, tuples and kinds of quantity."""
+    origin = get_origin(shape)
+    if origin is Annotated:
+        inner, *marks = get_args(shape)
+        for mark in marks:
+            if isinstance(mark, QuantityType):
+                yield mark
+            elif isinstance(mark, BeforeValidator):
+                yield from _options(mark.json_schema_input_type)
+        yield from _options(inner)
+    elif origin is Union or origin is types.UnionType:
+        for option in get_args(shape):
+            yield from _options(option)
+    elif shape is not None:
+        yield shape
+
+
+@cache
+def _hints(model: type[Section]) -> dict[str, Any]:
+    hints = get_type_hints(model, include_extras=True)
+    return {name: hints[name] for name in model.model_fields}

@@ -1,0 +1,156 @@
+"""Tests and sign-offs in words, for a terminal.
+
+All text passes through :func:`~holdshort.fixlist.plain.plain`.
+"""
+
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from holdshort.analysis.known_tests import KnownTest
+from holdshort.analysis.proof import Evidence, Judged, Standing
+from holdshort.analysis.signing import Entry, ready
+from holdshort.fixlist.plain import plain, wrap
+
+WIDTH: Final = 88
+_MOST_CHANGES: Final = 6
+_CAUTION: Final = (
+    "A sign-off says that somebody did a test and what was set then. It does not make an aircraft "
+    "safe."
+)
+
+
+def render_tests(evidence: Evidence, file: str) -> str:
+    """Return the tests of an aircraft in their order, with what their sign-offs are worth."""
+    setup = evidence.aircraft.setup
+    lines = [f"Tests of {plain(setup.name)}", plain(file)]
+    if "sign-offs" not in setup.sections:
+        lines += ["", "Nothing is signed in this file yet."]
+    for judged in evidence.standings:
+        lines += ["", *_test(judged)]
+    for signed in evidence.unknown:
+        lines += ["", *_hung(f"`{signed.sign_off.test}` is signed for, and is no test here.")]
+    if evidence.left_out:
+        lines += ["", "Not for this aircraft"]
+        for name, why in evidence.left_out.items():
+            lines += _hung(f"{name}: {why}", "  ")
+    lines += ["", *_next(evidence), *_hung(_CAUTION)]
+    return "".join(f"{line}\n" for line in lines)
+
+
+def render_signed(evidence: Evidence, entry: Entry) -> str:
+    """Return what a sign-off that was just written proved, and what comes next.
+
+    ``evidence`` is that of the file as it is now.
+    """
+    fields = entry.fields
+    name = fields["test"]
+    lines = _hung(f"Signed: {name}, {fields['outcome']}, {fields['on']}, by {fields['by']}.")
+    lines += _proof(evidence, name, entry)
+    judged = evidence.standing(name)
+    if judged.standing is not Standing.VALID:
+        lines += _hung(f"As it stands it does not count: {standing_words(judged)}.")
+    if judged.test.second and not fields.get("second"):
+        lines += _hung("A second person must watch this one, and none is named (`--second`).")
+    return "".join(f"{line}\n" for line in (*lines, *_next(evidence)))
+
+
+def _proof(evidence: Evidence, name: str, entry: Entry) -> list[str]:
+    proved = evidence.proves(name)
+    count = sum(len(facts) for facts in proved.values())
+    kept = " (as in an earlier sign-off)" if entry.proved is None and count else ""
+    if not count:
+        return _hung("It proves nothing that this file states.")
+    groups = ", ".join(dict.fromkeys(_group(subject) for subject in proved))
+    return _hung(f"It proved {count} settings{kept}, of: {groups}. It counts until one changes.")
+
+
+def _group(subject: str) -> str:
+    """Return the subject, or what several of its like are called: channels, leads, ..."""
+    for beginning, several in _SEVERAL:
+        if subject.startswith(beginning):
+            return several
+    return subject
+
+
+_SEVERAL: Final = (
+    ("channel ", "channels"),
+    ("way of channel ", "their ways"),
+    ("device ", "devices"),
+    ("part ", "parts"),
+    ("place of ", "places"),
+    ("lead ", "leads"),
+    ("aerials of ", "aerials"),
+    ("failsafe of ", "failsafe"),
+    ("surface ", "surfaces"),
+    ("mode ", "flight modes"),
+    ("link ", "links"),
+    ("on ", "what a loss of signal does"),
+)
+
+
+def standing_words(judged: Judged) -> str:
+    """Return what a test's latest sign-off is worth, and why."""
+    standing, signed = judged.standing, judged.signed
+    if signed is None:
+        return standing.value
+    day = signed.sign_off.on
+    if standing is Standing.VALID:
+        return f"valid, {day} by {signed.sign_off.by}"
+    if standing is Standing.VOID:
+        return f"void: {changes_words(judged)}"
+    if standing is Standing.FALLS:
+        return f"of {day}, falls with {quoted(judged.earlier)}"
+    if standing is Standing.OUT_OF_ORDER:
+        return f"of {day}, before {quoted(judged.earlier)} had been passed"
+    if standing is Standing.OLD:
+        return f"too old: {day}, {judged.age} days ago"
+    return f"{standing.value}, {day}"
+
+
+def changes_words(judged: Judged) -> str:
+    """Return the changes that make a sign-off void, the first few in full."""
+    words = [change.words for change in judged.changes[:_MOST_CHANGES]]
+    more = len(judged.changes) - len(words)
+    return "; ".join(words) + (f"; and {more} more" if more else "")
+
+
+def quoted(names: Iterable[str]) -> str:
+    """Return names of tests for the middle of a sentence."""
+    return ", ".join(f"`{name}`" for name in names)
+
+
+def _test(judged: Judged) -> Iterator[str]:
+    test = judged.test
+    mark = "[x]" if judged.standing is Standing.VALID else "[ ]"
+    yield from _hung(f"{mark} {test.name}: {standing_words(judged)}", "", "    ")
+    yield from _hung(f"{test.title}. {_when(test)}", "    ", "    ")
+
+
+def _when(test: KnownTest) -> str:
+    hold = {"power-up": "power-up", "engine-run": "the engine runs", "flight": "flight"}
+    words = f"Before {hold[test.before]}"
+    if test.day_of_flying:
+        words += ", on each day of flying"
+    if test.every is not None:
+        words += f", good for {test.every} days"
+    asked = [figure.name for figure in test.figures if figure.required]
+    figures = f" Figures: {', '.join(asked)}." if asked else ""
+    second = " A second person watches." if test.second else ""
+    return f"{words}.{second}{figures}"
+
+
+def _next(evidence: Evidence) -> list[str]:
+    due = ready(evidence)
+    if not due:
+        return _hung("No test is due.")
+    first = due[0].test
+    lines = _hung(f"Next: {first.name}. {first.title}. Why: {first.reason}.")
+    if len(due) > 1:
+        others = quoted(judged.test.name for judged in due[1:])
+        lines += _hung(f"These can be done now as well: {others}.")
+    return lines
+
+
+def _hung(text: str, first: str = "", other: str = "") -> list[str]:
+    lines = list(wrap(plain(text), WIDTH - max(len(first), len(other))))
+    return [f"{first if not index else other or first}{line}" for index, line in enumerate(lines)]
