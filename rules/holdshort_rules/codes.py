@@ -69,6 +69,24 @@ class FixedSurfaces:
 
 
 @dataclass(frozen=True, slots=True)
+class MassLimit:
+    """What a code asks of an aircraft above a mass (kg), or from it on where ``reached`` is true.
+
+    ``outside`` is True where such an aircraft is not covered by the code at all. ``dry`` is True
+    where the mass is that with empty tanks. ``engines`` is empty where it is for any aircraft.
+    """
+
+    source: str
+    confidence: str
+    above: float
+    words: str
+    outside: bool = False
+    reached: bool = False
+    dry: bool = False
+    engines: frozenset[Engine] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class Gap:
     """Something that was looked for and not found in what was read.
 
@@ -91,6 +109,7 @@ class Code:
     actions: tuple[EngineAction, ...] = ()
     limits: tuple[TimeLimit, ...] = ()
     surfaces: FixedSurfaces | None = None
+    masses: tuple[MassLimit, ...] = ()
     gaps: tuple[Gap, ...] = ()
 
 
@@ -125,6 +144,13 @@ _ALL: Final = (
             EngineAction("F6", _SECOND, "an electric motor off", ELECTRIC, idle="refused"),
         ),
         limits=(TimeLimit("F8", _READ, TURBINE, 3.0, "loss of signal"),),
+        masses=(
+            MassLimit(
+                "P14", _READ, 25.0,
+                "design and construction assessed, a certificate, a programme of test flights and "
+                "a pilot found competent",
+            ),
+        ),
         gaps=(Gap("time", PISTON | ELECTRIC, "no time limit was found for these engines"),),
     ),
     Code(
@@ -134,6 +160,15 @@ _ALL: Final = (
             EngineAction("F10", _SECOND, "idle, preferably off", TURBINE, idle="allowed"),
         ),
         limits=(TimeLimit("F10", _SECOND, TURBINE, 2.0, "failsafe activation"),),
+        masses=(
+            MassLimit("P7", _READ, 25.0, "a permit to fly of the first large class"),
+            MassLimit("P7", _READ, 35.0, "a permit to fly of the second large class"),
+            MassLimit(
+                "P7", _READ, 45.4, "nothing: its classes for turbines end at 45.4 kg",
+                outside=True, engines=TURBINE,
+            ),
+            MassLimit("P7", _READ, 56.7, "nothing: its classes end at 56.7 kg", outside=True),
+        ),
         gaps=(
             Gap("compulsory", ANY_ENGINE, "no mass or engine that makes it compulsory was found"),
             Gap("action", PISTON | ELECTRIC, "no engine action was found for these engines"),
@@ -159,6 +194,14 @@ _ALL: Final = (
     Code(
         "australia",
         "the Australian code",
+        masses=(
+            MassLimit(
+                "P11", _SECOND, 25.0,
+                "an inspector from before building on, who assesses electronics, linkages and "
+                "engine, and three logged test flights",
+                reached=True, dry=True,
+            ),
+        ),
         gaps=(
             Gap("compulsory", ANY_ENGINE, "its text was not read, only advice to test (F24)"),
             Gap("action", ANY_ENGINE, "its text was not read, only advice to test (F24)"),
@@ -181,6 +224,12 @@ _ALL: Final = (
                 ANY_ENGINE, idle="unclear",
             ),
         ),
+        masses=(
+            MassLimit(
+                "P15", _READ, 25.0, "registration and proof of airworthiness, strength included"
+            ),
+            MassLimit("P15", _READ, 150.0, "nothing: its class ends at 150 kg", outside=True),
+        ),
         gaps=(Gap("time", ANY_ENGINE, "no time limit was found"),),
     ),
     Code(
@@ -195,6 +244,12 @@ _ALL: Final = (
         surfaces=FixedSurfaces(
             "F17", _READ, "a pre-determined fixed position of the flight controls on lost link"
         ),
+        masses=(
+            MassLimit(
+                "F17", _READ, 25.0, "nothing: the class is for less than 25 kg",
+                outside=True, reached=True,
+            ),
+        ),
         gaps=(
             Gap("action", ANY_ENGINE, "it says nothing about the engine"),
             Gap("time", ANY_ENGINE, "it names no time"),
@@ -208,6 +263,12 @@ _ALL: Final = (
         ),
         actions=(
             EngineAction("F12", _SECOND, "shut off or fully idle", ANY_ENGINE, idle="allowed"),
+        ),
+        masses=(
+            MassLimit(
+                "T17", _SECOND, 25.0, "nothing: a model aircraft has at most 25 kg, fuel and all",
+                outside=True,
+            ),
         ),
         gaps=(
             Gap(
