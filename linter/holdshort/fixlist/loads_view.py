@@ -1,0 +1,197 @@
+"""The load table for a terminal: what every surface needs, what its servos have, its linkage.
+
+All text passes through :func:`~holdshort.fixlist.plain.plain`.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from holdshort.analysis import Aircraft
+from holdshort.analysis.load_table import LoadRow, LoadTable, ThrowRow, load_table
+from holdshort.fixlist.plain import plain, wrap
+
+WIDTH: Final = 88
+CAUTION: Final = (
+    "Computed from what is declared, by a theory for attached flow: no measurement, and no word on "
+    "flutter, play or strength. Move every surface against a hand on the bench."
+)
+
+_NAMES: Final = 24
+_INDENT: Final = "  "
+_UNKNOWN: Final = "-"
+_AT_MOST: Final = "*"
+_EITHER_WAY: Final = "?"
+_KILOGRAM_CENTIMETRE: Final = 0.0980665
+_LOADS: Final = f"{'':<{_NAMES}}{'at':>16}{'needs N.m':>12}{'has N.m':>12}{'of that':>10}"
+_THROWS: Final = (
+    f"{'':<{_NAMES}}{'throw':>16}{'arm turns':>12}{'advantage':>12}{'arm, horn from dead':>22}"
+)
+
+
+def lines(aircraft: Aircraft) -> list[str]:
+    """Return the load table of ``aircraft`` as lines of text."""
+    return render_text(load_table(aircraft)).splitlines()
+
+
+def render_text(table: LoadTable) -> str:
+    """Return the load table as text of at most :data:`WIDTH` columns, long names apart."""
+    blocks = [
+        _heading(table),
+        _loads(table.rows),
+        _linkages(table.rows),
+        _missing(table.rows),
+        _marks(table),
+        _assumptions(table),
+        _paragraph(f"Left out, for mistakes of form: {', '.join(table.unread)}.")
+        if table.unread
+        else [],
+        _paragraph(CAUTION),
+    ]
+    return "\n".join("".join(f"{line.rstrip()}\n" for line in block) for block in blocks if block)
+
+
+def _heading(table: LoadTable) -> list[str]:
+    file = "standard input" if table.file == "-" else table.file
+    air = (
+        "the air at the field is not known"
+        if table.density is None
+        else f"{table.air}: {table.density:.3f} kg/m3"
+    )
+    return [
+        *_paragraph(f"Control loads of {table.aircraft}"),
+        *_paragraph(file),
+        *_paragraph(air[:1].upper() + air[1:]),
+    ]
+
+
+def _loads(rows: Iterable[LoadRow]) -> list[str]:
+    known = [line for row in rows if row.needs is not None for line in _load(row)]
+    return ["Torque at the servo, at its worst", _LOADS, *known] if known else [_none()]
+
+
+def _none() -> str:
+    return "Of no surface is enough declared to work out its load."
+
+
+def _load(row: LoadRow) -> Iterator[str]:
+    star = _AT_MOST if row.state == "at most" else ""
+    figures = (
+        f"{_toward(row.angle, row.way):>16}{_torque(row.needs):>12}"
+        f"{_torque(row.has) + star:>12}{_share(row.ratio) + star:>10}"
+    )
+    yield from _named(row.surface, figures)
+    speed = f"{row.speed:.3g} m/s" if row.speed is not None else "an unknown speed"
+    pressure = f" ({row.pressure / 1000.0:.3g} kPa)" if row.pressure is not None else ""
+    shared = f", {row.share * 100.0:.3g} % of it to each servo" if len(row.servos) > 1 else ""
+    yield from _hanging(f"{row.moment or 0.0:.3g} N.m about the hinge at {speed}{pressure}{shared}")
+    if row.has is not None:
+        yield from _hanging(
+            f"limited by {row.servo}, {row.volts or 0.0:.2f} V in {row.case}: has "
+            f"{_kilograms(row.has)}, needs {_kilograms(row.needs or 0.0)}"
+        )
+
+
+def _linkages(rows: Iterable[LoadRow]) -> list[str]:
+    found = [line for row in rows for throw in row.throws for line in _linkage(row, throw)]
+    if not found:
+        return []
+    legend = (
+        "Advantage: the least mechanical advantage through the throw over that at neutral. From "
+        "dead: how far arm and horn are from being in line with the pushrod."
+    )
+    return ["Linkages at the end of the throw", _THROWS, *found, *_paragraph(legend)]
+
+
+def _linkage(row: LoadRow, throw: ThrowRow) -> Iterator[str]:
+    mark = _EITHER_WAY if throw.unsure else ""
+    left = f"{_degrees(throw.arm_left)}, {_degrees(throw.horn_left)}"
+    figures = (
+        f"{_toward(throw.surface, throw.way) + mark:>16}{_degrees(throw.arm):>12}"
+        f"{_share(throw.kept):>12}{left:>22}"
+    )
+    yield from _named(row.surface, figures)
+    if throw.dead_centre:
+        yield from _hanging(
+            f"DEAD CENTRE: the {throw.dead_centre} comes in line with the pushrod before the end"
+        )
+
+
+def _missing(rows: Iterable[LoadRow]) -> list[str]:
+    found = [
+        line
+        for row in rows
+        if row.missing
+        for line in _hanging(f"{row.surface}: {'; '.join(row.missing)}")
+    ]
+    return ["Not known", *found] if found else []
+
+
+def _marks(table: LoadTable) -> list[str]:
+    found: list[str] = []
+    if any(row.state == "at most" for row in table.rows):
+        found += _paragraph(
+            f"{_AT_MOST} at most: not everything on that supply is known, so its voltage may be "
+            "lower."
+        )
+    if any(throw.unsure for row in table.rows for throw in row.throws):
+        found += _paragraph(
+            f"{_EITHER_WAY} not said which way the surface goes when the pushrod pushes: both are "
+            "shown."
+        )
+    return found
+
+
+def _assumptions(table: LoadTable) -> list[str]:
+    if not table.assumptions:
+        return []
+    every = len(table.rows)
+    found = ["Taken where nothing is declared, and left out by the theory"]
+    for text, names in table.assumptions:
+        whose = "" if len(names) == every else f" [{', '.join(names)}]"
+        found += _hanging(f"{text}{whose}")
+    return found
+
+
+def _named(name: str, figures: str) -> Iterator[str]:
+    names = list(wrap(plain(name), _NAMES - 1))
+    if len(names) == 1 and len(names[0]) < _NAMES:
+        yield f"{names[0]:<{_NAMES}}{figures}"
+        return
+    yield from wrap(plain(name), WIDTH)
+    yield f"{'':<{_NAMES}}{figures}"
+
+
+def _toward(angle: float | None, way: str) -> str:
+    if angle is None:
+        return _UNKNOWN
+    return _degrees(angle) if way in {"", "each way"} else f"{_degrees(angle)} {plain(way)}"
+
+
+def _degrees(angle: float | None) -> str:
+    if angle is None:
+        return _UNKNOWN
+    return f"{math.degrees(angle):.1f}".removesuffix(".0") + " deg"
+
+
+def _torque(torque: float | None) -> str:
+    return _UNKNOWN if torque is None else f"{torque:.2f}"
+
+
+def _share(share: float | None) -> str:
+    return _UNKNOWN if share is None else f"{share * 100.0:.0f} %"
+
+
+def _kilograms(torque: float) -> str:
+    return f"{torque / _KILOGRAM_CENTIMETRE:.3g} kg.cm"
+
+
+def _paragraph(text: str) -> list[str]:
+    return list(wrap(plain(text), WIDTH))
+
+
+def _hanging(text: str) -> Iterator[str]:
+    first = True
+    for line in wrap(plain(text), WIDTH - 2 * len(_INDENT)):
+        yield f"{_INDENT if first else 2 * _INDENT}{line}"
+        first = False
