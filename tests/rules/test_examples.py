@@ -56,6 +56,13 @@ NOTES: dict[str, list[tuple[str, str]]] = {
 }
 
 
+# The tests that were done and the logs of them are kept elsewhere: an example that was signed for
+# would be out of date on the next day of flying.
+UNJUDGED = {
+    "tarn-swift": ["sign-off-missing", "log-shows-dip"],
+    "brisk-heron": ["sign-off-missing"],
+}
+
 # What each study is there to show, and why it must be found:
 STUDIES = {
     "one-pack-jet": {
@@ -97,10 +104,10 @@ def test_one_lead_of_the_study_takes_every_flight_surface() -> None:
 
 
 @pytest.mark.parametrize("path", COMPLETE, ids=lambda path: path.stem)
-def test_complete_examples_have_nothing_found_and_nothing_unjudged(path: Path) -> None:
+def test_complete_examples_have_nothing_found_and_only_evidence_unjudged(path: Path) -> None:
     judgement = judged(path)
     assert told(judgement) == NOTES[path.stem]
-    assert judgement.unjudged == []
+    assert [item.rule.id for item in judgement.unjudged] == UNJUDGED[path.stem]
     assert judgement.crashes == []
     assert judgement.clean
 
