@@ -4,6 +4,9 @@ A pack is a :class:`Pack` that an installed distribution offers in the entry-poi
 ``holdshort.packs``. Names in this module keep their meaning within one ``API_VERSION``.
 """
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Final
+
 from holdshort.analysis import Aircraft, Because, Need
 from holdshort.analysis.aerials import (
     Apart,
@@ -15,6 +18,16 @@ from holdshort.analysis.aerials import (
     distance,
     worst_field,
     worst_in_plane,
+)
+from holdshort.analysis.alarm_levels import (
+    Bound,
+    alarm_bounds,
+    alarm_needs,
+    cells_of,
+    input_field,
+    needs_voltage,
+    sounds_when_charged,
+    watched_packs,
 )
 from holdshort.analysis.backups import (
     BackUp,
@@ -28,6 +41,13 @@ from holdshort.analysis.channel_order import FLIGHT_CONTROLS, Feeding, feedings
 from holdshort.analysis.circuit_elements import RegulatorPoint
 from holdshort.analysis.code_words import CodeLine, CodeWords
 from holdshort.analysis.control_functions import SHUT_DOWN
+from holdshort.analysis.control_loads import (
+    STEERING,
+    ControlLoads,
+    LoadPoint,
+    SurfaceLoads,
+)
+from holdshort.analysis.control_throws import ThrowTravel, show_angle
 from holdshort.analysis.control_ways import power_way, signal_passes, ways_of
 from holdshort.analysis.drives import Drives, Reach, spare
 from holdshort.analysis.energy import PackEnergy, drives_motor, flights_between_charges
@@ -56,6 +76,7 @@ from holdshort.analysis.link_loss import (
     Output,
     TimePart,
 )
+from holdshort.analysis.linkage import LinkPosition, advantages
 from holdshort.analysis.loading import (
     Excess,
     FuseLimit,
@@ -71,6 +92,7 @@ from holdshort.analysis.loading import (
     wire_area,
     wire_rating,
 )
+from holdshort.analysis.logs.measured import MeasuredLow, measured_lows, measuring_point
 from holdshort.analysis.mounting import (
     AXES,
     Axis,
@@ -90,6 +112,7 @@ from holdshort.analysis.pulses import (
     HIGH,
     LOW,
     NEUTRAL,
+    ChannelTravel,
     channel_pulse,
     channel_travel,
     modes_of,
@@ -144,7 +167,20 @@ from holdshort.analysis.senses import (
     expected_movements,
     is_steered,
 )
-from holdshort.analysis.signal_nets import Misfit, SignalNet, fitting_settings, misfit
+from holdshort.analysis.servo_torque import (
+    ServoTorque,
+    highest_torque,
+    in_steady_flight,
+    servo_torque,
+    show_torque,
+)
+from holdshort.analysis.signal_nets import (
+    Misfit,
+    SignalNet,
+    fitting_settings,
+    misfit,
+    only_fitting_settings,
+)
 from holdshort.analysis.single_points import (
     Cause,
     SharedHalves,
@@ -183,21 +219,65 @@ from holdshort.rulebook.declare import (
 from holdshort.rulebook.wording import counted, listed, plural
 from holdshort.setup import Cable, ChannelEntry, Fitted, LeadEnd, Place, Port, Quantity, Setup
 from holdshort.setup.functions import control_function
-from holdshort.setup.parts import Battery, Fuse, PulseRange, Switch
+from holdshort.setup.parts import Battery, Fuse, PulseRange, Servo, Switch
 from holdshort.setup.quantities import (
     ANGLE,
     CURRENT,
+    DAYS,
+    DISTANCE,
     DURATION,
     FREQUENCY,
+    HEADINGS,
     LENGTH,
     MASS,
     PULSE,
     SHARE,
     TEMPERATURE,
+    TORQUE,
     VOLTAGE,
     QuantityType,
 )
 from holdshort.setup.sections import Mix, Mode, Observation
+
+if TYPE_CHECKING:
+    from holdshort.analysis.balance import BalanceState, BalanceStudy
+    from holdshort.analysis.data_paths import Broken, DataPath
+    from holdshort.analysis.known_tests import KnownTest
+    from holdshort.analysis.proof import Change, Evidence, Judged, Signed, Standing
+    from holdshort.analysis.telemetry import (
+        Beyond,
+        LevelStudy,
+        ReadingStudy,
+        TelemetryStudy,
+        Unwatched,
+    )
+
+_LATE: Final = {
+    "BalanceState": "holdshort.analysis.balance_states",
+    "BalanceStudy": "holdshort.analysis.balance",
+    "Beyond": "holdshort.analysis.telemetry",
+    "Broken": "holdshort.analysis.data_paths",
+    "Change": "holdshort.analysis.proof",
+    "DataPath": "holdshort.analysis.data_paths",
+    "Evidence": "holdshort.analysis.proof",
+    "Judged": "holdshort.analysis.proof",
+    "KnownTest": "holdshort.analysis.known_tests",
+    "LevelStudy": "holdshort.analysis.telemetry",
+    "ReadingStudy": "holdshort.analysis.telemetry",
+    "Signed": "holdshort.analysis.proof",
+    "Standing": "holdshort.analysis.proof",
+    "TelemetryStudy": "holdshort.analysis.telemetry",
+    "Unwatched": "holdshort.analysis.telemetry",
+}
+"""What few aircraft need, loaded when it is first asked for."""
+
+
+def __getattr__(name: str) -> Any:
+    """Load one of the names that come late. Raises AttributeError for any other."""
+    if name not in _LATE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(_LATE[name]), name)
+
 
 __all__ = [
     "ANGLE",
@@ -205,10 +285,13 @@ __all__ = [
     "AXES",
     "CARD_NAMES",
     "CURRENT",
+    "DAYS",
+    "DISTANCE",
     "DURATION",
     "FLIGHT_CONTROLS",
     "FREQUENCY",
     "HAND_CARDS",
+    "HEADINGS",
     "HIGH",
     "LENGTH",
     "LOW",
@@ -217,8 +300,10 @@ __all__ = [
     "PULSE",
     "SHARE",
     "SHUT_DOWN",
+    "STEERING",
     "STICK_CARDS",
     "TEMPERATURE",
+    "TORQUE",
     "VOLTAGE",
     "ActualMovement",
     "Aircraft",
@@ -226,26 +311,36 @@ __all__ = [
     "Axis",
     "AxisBelief",
     "BackUp",
+    "BalanceState",
+    "BalanceStudy",
     "Battery",
     "Because",
+    "Beyond",
+    "Bound",
     "BoxFeeds",
+    "Broken",
     "Cable",
     "CaseResult",
     "Cause",
+    "Change",
     "ChannelEnd",
     "ChannelEntry",
     "ChannelFailsafe",
+    "ChannelTravel",
     "Check",
     "Clean",
     "CodeLine",
     "CodeWords",
     "Collapsed",
     "Command",
+    "ControlLoads",
+    "DataPath",
     "DeadGroup",
     "Dip",
     "Direction",
     "Drives",
     "Edit",
+    "Evidence",
     "Excess",
     "ExpectedSurface",
     "Failure",
@@ -261,12 +356,18 @@ __all__ = [
     "Grounds",
     "Hold",
     "ImpossibleMountingError",
+    "Judged",
+    "KnownTest",
     "LeadEnd",
     "LeadLoad",
+    "LevelStudy",
     "LinkLoss",
+    "LinkPosition",
+    "LoadPoint",
     "Loading",
     "LossTime",
     "Low",
+    "MeasuredLow",
     "Minimum",
     "Misfit",
     "Mix",
@@ -289,35 +390,48 @@ __all__ = [
     "RailSupplies",
     "Rate",
     "Reach",
+    "ReadingStudy",
     "RegulatorFacts",
     "RegulatorPoint",
     "Rule",
     "Sense",
     "SenseChains",
+    "Servo",
+    "ServoTorque",
     "Setup",
     "Severity",
     "SharedHalves",
     "SharedSupply",
     "Shove",
     "SignalNet",
+    "Signed",
     "Source",
+    "Standing",
     "StartDip",
     "Supply",
+    "SurfaceLoads",
     "Switch",
+    "TelemetryStudy",
+    "ThrowTravel",
     "TimePart",
     "Understood",
+    "Unwatched",
     "Verdict",
     "Way",
     "WireRating",
     "Word",
     "WorstField",
     "actual_movements",
+    "advantages",
     "aerials_of",
+    "alarm_bounds",
+    "alarm_needs",
     "angle_between",
     "axis_words",
     "back_ups",
     "beliefs",
     "bus_between",
+    "cells_of",
     "channel_pulse",
     "channel_travel",
     "collapsed",
@@ -339,6 +453,9 @@ __all__ = [
     "fused_leads",
     "gauge_for_drop",
     "greatest_fuse",
+    "highest_torque",
+    "in_steady_flight",
+    "input_field",
     "is_regulating",
     "is_servo_lead",
     "is_steered",
@@ -352,14 +469,18 @@ __all__ = [
     "listed",
     "lowest",
     "meaning",
+    "measured_lows",
+    "measuring_point",
     "minimum",
     "misfit",
     "missing",
     "modes_of",
     "mounting_from_faces",
     "moves_something",
+    "needs_voltage",
     "nodes_of",
     "nominal_rail",
+    "only_fitting_settings",
     "output_rate",
     "pack_drop",
     "pack_loading",
@@ -376,15 +497,19 @@ __all__ = [
     "run_words",
     "same_value",
     "servo_plug_current",
+    "servo_torque",
     "shared_halves",
     "shared_supply",
     "short_time_current",
     "show_amps",
+    "show_angle",
     "show_pulse",
     "show_share",
+    "show_torque",
     "show_volts",
     "signal_passes",
     "single_points",
+    "sounds_when_charged",
     "spare",
     "stall_currents",
     "start_dip",
@@ -393,6 +518,7 @@ __all__ = [
     "trim_shift",
     "undeclared_pulse",
     "unused_parts",
+    "watched_packs",
     "way",
     "ways_of",
     "wire_area",

@@ -156,6 +156,12 @@ _ALL: Final = (
         _SECOND,
     ),
     Source(
+        "P4",
+        "giant-scale association code, general recommendations: servos of flight-critical surfaces "
+        "have at least 45 oz.in of torque, a floor for smaller aircraft",
+        _SECOND,
+    ),
+    Source(
         "P5",
         "giant-scale association code: one servo for each aileron and each half of the stabiliser "
         "strongly recommended",
@@ -272,6 +278,12 @@ _ALL: Final = (
     Source("C8", "sealed-cell data sheet: NiMH cell about 1.45 V at the end of charge", _READ),
     Source("C9", "trade: NiMH warns at 1.1 V a cell under load", _PRACTICE),
     Source(
+        "G3",
+        "14 CFR 29.683, operation tests: a control system free from jamming, excessive friction "
+        "and excessive deflection under load",
+        _READ,
+    ),
+    Source(
         "G7",
         "EASA community note and a club checklist: a second pair of eyes checks the sense of every "
         "control after rigging",
@@ -281,6 +293,12 @@ _ALL: Final = (
         "G8",
         "US accident of 2014, elevator rigged the wrong way: check controls free and correct, not "
         "just free",
+        _SECOND,
+    ),
+    Source(
+        "G9",
+        "club checklists: no clash or bind at any combination of stick, trim and mix; a stalled "
+        "servo buzzes",
         _SECOND,
     ),
     Source(
@@ -327,6 +345,91 @@ _ALL: Final = (
     Source(
         "G30",
         "trade: teach the gyro again after any change of travel, centre or reversal",
+        _PRACTICE,
+    ),
+    Source(
+        "F22",
+        "UK club procedure, before each flight: engine stopped, transmitter off, every control goes "
+        "to its set position; on again, control is back in a few seconds; a slow return: do not fly",
+        _SECOND,
+    ),
+    Source(
+        "F24",
+        "Australian notice: members are urged to test the failsafe with the engine running, the "
+        "model restrained, where a power or signal distribution unit is fitted",
+        _SECOND,
+    ),
+    Source(
+        "R3",
+        "UK club course: range check at 10 m, 30 ft or about 30 paces at least with the aerial "
+        "collapsed, engine off first",
+        _SECOND,
+    ),
+    Source(
+        "R5",
+        "trade: 30 paces in range-test mode, on all headings, or the radio handbook's own figure",
+        _PRACTICE,
+    ),
+    Source(
+        "R7",
+        "UK AAIB record AAIB-27831: range check from several angles round the model (an example, "
+        "not a rule)",
+        _READ,
+    ),
+    Source(
+        "R8",
+        "trade: the range check again with the engine running; loss or judder that appears is "
+        "electrical noise or vibration",
+        _PRACTICE,
+    ),
+    Source(
+        "R9",
+        "UK achievement-scheme examiner list: check the surfaces for jitter at full power",
+        _SECOND,
+    ),
+    Source(
+        "R10",
+        "model-flying forum: a crash at about 50 m with the radio left in range-test mode; full "
+        "power is confirmed before take-off",
+        _SECOND,
+    ),
+    Source(
+        "R11",
+        "trade: range check again after a new radio, a moved aerial, a hard landing or a repair, "
+        "and at the first flight of the day",
+        _PRACTICE,
+    ),
+    Source(
+        "R14",
+        "Australian procedure: the right model memory is confirmed before range and failsafe test",
+        _SECOND,
+    ),
+    Source(
+        "T1",
+        "Canadian turbine guidelines, item 2: an extinguisher of a suitable type, not powder, "
+        "within reach whenever the engine runs",
+        _SECOND,
+    ),
+    Source(
+        "T2",
+        "German association standard rules 7.5.3: a turbine-suitable extinguisher in immediate "
+        "reach and a conventional one ready (number inferred from the order)",
+        _READ,
+    ),
+    Source(
+        "T5",
+        "Canadian turbine guidelines, item 11: an electric or manual valve able to stop the fuel",
+        _SECOND,
+    ),
+    Source(
+        "P21",
+        "textbook on small unmanned aircraft: loss of power is a common cause of lost control; "
+        "check charge and health of packs before each flight",
+        _READ,
+    ),
+    Source(
+        "part-e",
+        "trade: the order of work when a large jet is re-equipped, step by step",
         _PRACTICE,
     ),
     Source("S1", "reference page on servo control: 1.5 ms at centre for standard servos", _READ),
@@ -468,9 +571,146 @@ _ALL: Final = (
         _READ,
     ),
     Source(
+        "thin-aerofoil",
+        "Houghton & Carpenter, Aerodynamics for Engineering Students, section 4.5.1, after "
+        "Glauert, R&M 1095: hinge moment of a flap in thin-aerofoil theory",
+        _READ,
+    ),
+    Source(
+        "linkage-statics",
+        "plane statics of an arm, a pushrod and a horn, friction left out",
+        _DERIVED,
+    ),
+    Source(
         "adiabatic",
         "IEC 60364-5-54 annex A: the current that heats a conductor to a temperature in a given "
         "time, no heat let go",
+        _MEMORY,
+    ),
+    Source(
+        "B1",
+        "UK club course: the centre of gravity is checked with the tank empty, inside the "
+        "designer's limits",
+        _SECOND,
+    ),
+    Source(
+        "B2",
+        "an engineer's explanation: the centre of gravity is worked out at take-off and without "
+        "fuel, so that it is inside at landing whatever was burnt",
+        _SECOND,
+    ),
+    Source(
+        "B3",
+        "explanation for pilots: as fuel is burnt the centre of gravity moves away from the tank "
+        "in use",
+        _SECOND,
+    ),
+    Source("B4", "mechanics: at landing it is (m1 x1 - mf xf) / (m1 - mf)", _DERIVED),
+    Source(
+        "B5",
+        "FAA-H-8083-1: checks of the loadings that bring the centre of gravity farthest forward "
+        "and farthest aft",
+        _READ,
+    ),
+    Source(
+        "B6",
+        "jet practice: balance is checked with main tanks empty, the header full, gear down and up",
+        _PRACTICE,
+    ),
+    Source(
+        "B7",
+        "practice: after packs, receivers or units are moved there is a new record of the balance",
+        _PRACTICE,
+    ),
+    Source(
+        "moments",
+        "FAA AC 43.13-1B ch. 10: moments over weights, extreme loadings, and ballast",
+        _READ,
+    ),
+    Source(
+        "uncertainty",
+        "JCGM 100:2008: propagation of independent errors; twice the standard uncertainty is about "
+        "95 %",
+        _MEMORY,
+    ),
+    Source(
+        "T17",
+        "FAI Section 4 Volume ABR 1.2, as quoted: a model aircraft has at most 25 kg, with fuel",
+        _SECOND,
+    ),
+    Source(
+        "P7",
+        "US academy Large Model program, 28 Oct 2017, Table 1.1: classes of 25 to 35 kg and 35 to "
+        "56.7 kg (turbines to 45.4 kg), each with a permit to fly",
+        _READ,
+    ),
+    Source(
+        "P11",
+        "Australian MAAA MOP015 section 6.1.2: from 25 kg dry an inspector from before building on",
+        _SECOND,
+    ),
+    Source(
+        "P14",
+        "UK CAA AMC1 Article 16(1): above 25 kg design and construction are assessed, with a "
+        "certificate, a flight-test programme and pilot competence",
+        _READ,
+    ),
+    Source(
+        "P15",
+        "German MFSD 3.1.2 and NfL II 21/11 to 24/11: from 25 to 150 kg registration and proof of "
+        "airworthiness, strength included",
+        _READ,
+    ),
+    Source(
+        "P26",
+        "14 CFR 107.49(d): before flight there is enough energy for the intended time",
+        _READ,
+    ),
+    Source(
+        "R13",
+        "notes on the EASA means of compliance for SORA OSO#06: the pilot can monitor the "
+        "performance of the link all the time",
+        _SECOND,
+    ),
+    Source(
+        "C11",
+        "cell data: iron phosphate and NiMH hold their voltage almost to the end, so that it tells "
+        "little of what is left",
+        _DERIVED,
+    ),
+    Source(
+        "G1",
+        "UK association handbook 13.1(j): servos are fixed, receivers and packs are protected",
+        _READ,
+    ),
+    Source(
+        "G31",
+        "FAI safety rules for radio control, item 3 f: no radio without shock mounting where an "
+        "engine vibrates",
+        _READ,
+    ),
+    Source(
+        "ac43-slack",
+        "FAA AC 43.13-1B, paragraph 11-118: wires are supported, with slack for two new "
+        "terminations",
+        _READ,
+    ),
+    Source(
+        "ac43-grommet",
+        "FAA AC 43.13-1B, paragraph 11-115: a grommet where wires pass an edge, and 3/8 in of "
+        "clearance where they cannot be clamped",
+        _READ,
+    ),
+    Source(
+        "bend-radius",
+        "US Army TM 1-1500-204-23-4, paragraph (27): the radius of a bend is 10 times the outside "
+        "diameter or more",
+        _READ,
+    ),
+    Source(
+        "bend-supported",
+        "aircraft wiring practice: 3 times the outside diameter where the wire is held on both "
+        "sides of the bend",
         _MEMORY,
     ),
 )

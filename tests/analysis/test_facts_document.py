@@ -137,7 +137,8 @@ def test_the_schema_is_a_schema_and_closed() -> None:
 def test_every_figure_in_the_schema_says_its_unit() -> None:
     units = ("(V)", "(A)", "(Ah)", "(W)", "(s)", "(us)", "(Hz)", "parts of 1", "in volts",
              "in amperes", "in ampere-hours", "without unit", "No unit", "in the unit that",
-             "counted from 1", "from 0")  # fmt: skip
+             "counted from 1", "from 0", "(N.m)", "(deg)",
+             "(m/s)", "(kg)", "(m)", "(l)")  # fmt: skip
     figures = [
         (path, node)
         for path, node in nodes(SCHEMA)
@@ -359,6 +360,36 @@ def test_an_aircraft_with_nothing_in_it_has_the_shape() -> None:
     tree, _ = facts_of("holdshort: 1\n")
     Draft202012Validator(SCHEMA).validate(tree)
     assert tree["missing"] == []
+
+
+BALANCE = """\
+holdshort: 1
+aircraft: {name: Wren, propulsion: none}
+balance:
+  range: {from: 370 mm, to: 395 mm}
+  weighings:
+    wheels:
+      on: 2026-05-01
+      points: {nose: {station: 0 mm, load: 2 kg}, mains: {station: 500 mm, load: 8 kg}}
+"""
+
+
+def test_the_balance_stands_with_its_places_and_what_it_lacks() -> None:
+    """By hand: 8 kg of 10 at 500 mm are 400 mm, 5 mm behind the limit."""
+    tree, places = facts_of(BALANCE)
+    Draft202012Validator(SCHEMA).validate(tree)
+    balance = tree["computed"]["balance"]
+    assert balance["weighings"] == {"wheels": {"on": "2026-05-01"}}
+    state = balance["states"]["ready to fly"]
+    assert (state["mass_kg"], state["station_m"], state["inside_m"]) == (10.0, 0.4, -0.005)
+    path = ("computed", "balance", "states", "ready to fly")
+    assert show_path(places[normalised_path(path)].path) == "balance.weighings.wheels"
+    tree, _ = facts_of(BALANCE.replace("station: 500 mm, ", ""))
+    Draft202012Validator(SCHEMA).validate(tree)
+    gaps = {gap["path"]: gap["needs"] for gap in tree["missing"]}
+    lacking = gaps[normalised_path((*path, "station_m"))]
+    assert lacking == ["the station of mains of the weighing `wheels`"]
+    check_gaps(tree)
 
 
 # Paths

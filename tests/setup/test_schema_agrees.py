@@ -15,6 +15,7 @@ from pydantic import BeforeValidator
 
 from holdshort.document import DocumentError, Fault, read_document
 from holdshort.setup import check_catalogue, load
+from holdshort.setup.balance import Balance
 from holdshort.setup.base import (
     CHANNEL_RUN,
     DAY,
@@ -27,6 +28,9 @@ from holdshort.setup.base import (
     Whole,
     Wording,
 )
+from holdshort.setup.evidence import FINGERPRINT, TEST, SignOff
+from holdshort.setup.logs import FIGURE, HEADING, LogColumns
+from holdshort.setup.measures import LEVEL
 from holdshort.setup.parts import PART_MODELS, PartBase
 from holdshort.setup.quantities import QuantityType
 from holdshort.setup.schema import catalogue_schema, setup_schema
@@ -44,6 +48,7 @@ from holdshort.setup.sections import (
     Radio,
     Surface,
 )
+from holdshort.setup.telemetry import Reading
 
 
 def to_the_very_end(node: Any) -> Any:
@@ -62,9 +67,11 @@ CATALOGUE: Validator = Draft202012Validator(to_the_very_end(catalogue_schema()))
 
 # Mistakes that no schema can express: where names lead, and which way a run goes.
 BEYOND_FORM = {
+    "unknown-tank", "range-backwards", "more-than-it-holds",
     "unknown-part", "unknown-device", "unknown-port", "unknown-function", "unknown-channel",
     "wrong-kind", "given-twice", "part-given-twice", "part-like-itself", "port-cannot-be",
     "misplaced-setting", "unreadable-catalogue", "not-a-catalogue", "file-missing", "bad-run",
+    "no-subject", "wrong-unit", "not-measured",
 }  # fmt: skip
 
 Strategy = st.SearchStrategy[Any]
@@ -82,7 +89,12 @@ WORDINGS: list[tuple[Wording, Strategy]] = [
     (END, ends),
     (DAY, st.dates(date(2000, 1, 1), date(2099, 12, 31)).map(date.isoformat)),
     (RULE, st.sampled_from(["a-b", "lead-too-thin", "rule-2"])),
+    (TEST, st.sampled_from(["failsafe", "range check engine off", "both shut-downs"])),
+    (FINGERPRINT, st.text(alphabet="0123456789abcdef", min_size=16, max_size=16)),
     (FAILSAFE_ACTION, st.sampled_from(FAILSAFE_WORDS) | pulses),
+    (LEVEL, st.sampled_from(["10.2 V", "-40degC", "110000 rpm", "20 %", "-90.5 dBm", "0 frames"])),
+    (HEADING, st.sampled_from(["Rx V", "A (é), 1.5", "x" * 200])),
+    (FIGURE, st.sampled_from(["lowest voltage at rx", "x" * 120])),
 ]
 
 
@@ -117,7 +129,8 @@ def values(annotation: Any, markers: tuple[Any, ...] = ()) -> Strategy:
         least = shortest(markers)
         return st.lists(values(inner[0]), min_size=least, max_size=max(2, least))
     if origin is dict:
-        return st.dictionaries(values(inner[0]), values(inner[1]), max_size=3)
+        keys, entries = values(inner[0]), values(inner[1])
+        return st.dictionaries(keys, entries, min_size=shortest(markers), max_size=3)
     return PLAIN[annotation] if annotation in PLAIN else sections(annotation)
 
 
@@ -181,10 +194,14 @@ SECTIONS: dict[str, Strategy] = {
     "leads": st.lists(sections(Lead), min_size=1, max_size=2),
     "observations": st.lists(sections(Observation), min_size=1, max_size=2),
     "deferrals": st.lists(sections(Deferral), min_size=1, max_size=2),
+    "sign-offs": st.lists(sections(SignOff), min_size=1, max_size=2),
     "radio": sections(Radio),
     "failsafe": few(sections(DeviceFailsafe)),
     "surfaces": few(sections(Surface)),
     "load-cases": sections(LoadCases),
+    "balance": sections(Balance),
+    "telemetry": few(sections(Reading)),
+    "log": sections(LogColumns),
 }
 FIRST = {"holdshort": st.just(1)}
 setups = st.one_of(

@@ -17,11 +17,16 @@ from holdshort.setup import Fitted, Quantity, Setup
 if TYPE_CHECKING:
     from datetime import date
 
+    from holdshort.analysis.balance import BalanceStudy
+    from holdshort.analysis.control_loads import ControlLoads
     from holdshort.analysis.energy import PackEnergy
     from holdshort.analysis.failures import FailureStudy
+    from holdshort.analysis.known_tests import KnownTest
     from holdshort.analysis.link_loss import LinkLoss
     from holdshort.analysis.power import PowerStudy
+    from holdshort.analysis.proof import Evidence
     from holdshort.analysis.sense_chain import SenseChains
+    from holdshort.analysis.telemetry import TelemetryStudy
 
 
 class Aircraft:
@@ -32,15 +37,18 @@ class Aircraft:
         setup: Setup,
         limits: Mapping[tuple[str, str], Quantity] | None = None,
         today: "date | None" = None,
+        tests: "tuple[KnownTest, ...]" = (),
     ) -> None:
         """Hold ``setup``; nothing is computed until it is asked for.
 
         ``limits`` are the owner's own limits of rules, in SI, by rule id and option name.
         ``today`` is the day on which evidence is judged; without it nothing is too old.
+        ``tests`` are the owner's own tests, to be signed for beside those of the trade.
         """
         self.setup = setup
         self.today = today
         self.limits = dict(limits or {})
+        self._own_tests = tests
 
     @cached_property
     def wiring(self) -> Wiring:
@@ -119,6 +127,45 @@ class Aircraft:
         from holdshort.analysis.failures import FailureStudy  # noqa: PLC0415  - as above
 
         return FailureStudy(self)
+
+    @cached_property
+    def control_loads(self) -> "ControlLoads":
+        """What the air asks of every servo, and what the servo has."""
+        from holdshort.analysis.control_loads import ControlLoads  # noqa: PLC0415  - as above
+
+        return ControlLoads(self)
+
+    @cached_property
+    def balance(self) -> "BalanceStudy | None":
+        """Where it balances in every state, or None where the file does not say."""
+        if self.setup.balance is None:
+            return None
+        from holdshort.analysis.balance import BalanceStudy  # noqa: PLC0415  - as above
+
+        return BalanceStudy(self.setup, self.setup.balance)
+
+    @cached_property
+    def telemetry(self) -> "TelemetryStudy | None":
+        """What reaches the pilot of what is measured, or None where the file names no sensor."""
+        if "telemetry" not in self.setup.sections and not self.setup.of_kind("sensor"):
+            return None
+        from holdshort.analysis.telemetry import TelemetryStudy  # noqa: PLC0415  - as above
+
+        return TelemetryStudy(self)
+
+    @cached_property
+    def known_tests(self) -> "tuple[KnownTest, ...]":
+        """The tests that may be signed for: those of the trade, then the owner's own."""
+        from holdshort.analysis.known_tests import KNOWN_TESTS  # noqa: PLC0415  - as above
+
+        return (*KNOWN_TESTS, *self._own_tests)
+
+    @cached_property
+    def evidence(self) -> "Evidence":
+        """What the sign-offs in the file are worth."""
+        from holdshort.analysis.proof import Evidence  # noqa: PLC0415  - as above
+
+        return Evidence(self)
 
     @cached_property
     def deciding_boxes(self) -> tuple[Fitted, ...]:

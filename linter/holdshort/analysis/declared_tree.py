@@ -38,6 +38,7 @@ SI_UNITS: Final[Mapping[str, str]] = {
     "mass": "kg",
     "length": "m",
     "volume": "m3",
+    "density": "kg/m3",
     "time": "s",
     "pulse width": "s",
     "frequency": "Hz",

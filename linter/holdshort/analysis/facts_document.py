@@ -12,7 +12,8 @@ The shape, whose JSON Schema lies beside this module in ``facts.schema.json``::
       "computed": {
         "devices": {name: {"part", "kind", "ratings": {...}}},
         "cases", "rails", "leads", "regulators", "packs", "collapses",
-        "channels", "failsafe", "link_loss", "mountings", "gyros", "failures"
+        "channels", "failsafe", "link_loss", "mountings", "gyros", "failures", "loads",
+        "balance"
       },
       "missing": [{"path", "needs": ["..."], "file", "line"}],
       "unread": ["devices.gyro"]    entries with mistakes of form, left out of all the above
@@ -26,6 +27,7 @@ from collections.abc import Mapping
 from typing import Any, Final, cast
 
 from holdshort.analysis.aircraft import Aircraft
+from holdshort.analysis.balance_facts import add_balance
 from holdshort.analysis.control_facts import (
     add_channels,
     add_failsafes,
@@ -35,6 +37,7 @@ from holdshort.analysis.control_facts import (
 )
 from holdshort.analysis.declared_tree import declared_tree, ratings_tree
 from holdshort.analysis.fact_book import SETUP, FactBook
+from holdshort.analysis.load_facts import add_loads
 from holdshort.analysis.power_facts import add_power
 from holdshort.document import Path, show_path
 from holdshort.setup import Place
@@ -64,6 +67,8 @@ def facts(aircraft: Aircraft) -> tuple[dict[str, Any], dict[str, Place]]:
         add_link_loss,
         add_gyros,
         add_failures,
+        add_loads,
+        add_balance,
     ):
         add(book, aircraft)
     book.tree["missing"] = book.missing()

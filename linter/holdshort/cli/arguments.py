@@ -9,6 +9,7 @@ from typing import Final, Never
 from holdshort import __version__
 from holdshort.cli import output
 from holdshort.cli.views import VIEWS
+from holdshort.fixlist.formats import FORMATS
 
 HOLD_POINTS: Final = ("power-up", "engine-run", "flight")
 _HELP_WIDTH: Final = 88
@@ -80,14 +81,24 @@ def _parser() -> _Parser:
     )
     add = commands.add_parser
     _add_lint(add)
+    _add_fix(add)
+    _add_watch(add)
     _add_rules(add)
     _add_rules_test(add)
     _add_rules_new(add)
     if VIEWS:
         _add_show(add)
     _add_cards(add)
+    _add_sheet(add)
+    _add_log(add)
+    _add_sign(add)
+    _add_next(add)
+    _add_record(add)
+    _add_verify(add)
+    _add_compare(add)
     _add_start(add)
     _add_schema(add)
+    _add_serve(add)
     return parser
 
 
@@ -127,6 +138,7 @@ def _add_lint(add: _AddParser) -> None:
             "lint aircraft.yaml",
             "lint hangar/ --until power-up",
             "lint --format json - < aircraft.yaml",
+            "lint hangar/ --output sarif=fix-list.sarif --output junit=fix-list.xml",
         ),
     )
     parser.add_argument(
@@ -135,7 +147,19 @@ def _add_lint(add: _AddParser) -> None:
         metavar="PATH",
         help="a setup file, a file of parts, a folder of them, or - for standard input",
     )
-    _add_format(parser)
+    parser.add_argument(
+        "--format",
+        choices=tuple(FORMATS),
+        default="text",
+        metavar="KIND",
+        help=f"how to print it: {', '.join(FORMATS)} (text)",
+    )
+    parser.add_argument(
+        "--output",
+        action="append",
+        metavar="KIND=FILE",
+        help="also write it to a file, in a format as above; may be given several times",
+    )
     _add_hangar(parser)
     parser.add_argument(
         "--until",
@@ -144,6 +168,76 @@ def _add_lint(add: _AddParser) -> None:
         metavar="POINT",
         help="hold only what holds this point or an earlier one: "
         "power-up, engine-run or flight (flight)",
+    )
+    parser.add_argument(
+        "--only-ours",
+        action="store_true",
+        help="pass by named files that are no setup file, file of parts or hangar file",
+    )
+
+
+def _add_until(parser: _Parser, does: str) -> None:
+    parser.add_argument(
+        "--until",
+        choices=HOLD_POINTS,
+        default="flight",
+        metavar="POINT",
+        help=f"{does} only what holds this point or an earlier one: "
+        "power-up, engine-run or flight (flight)",
+    )
+
+
+def _add_fix(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "fix",
+        "show the exact changes to a setup file that rules propose, or write them",
+        (
+            "fix aircraft.yaml",
+            "fix aircraft.yaml --write --rule regulator-above-servo-rating",
+            "fix - --write < aircraft.yaml > fixed.yaml",
+        ),
+    )
+    parser.epilog = (
+        f"{parser.epilog}\n\n"
+        "Each change is proved first by judging the changed file: its finding must go, and\n"
+        "nothing as bad may come. Comments and layout stay. Only the setup file is changed, never\n"
+        "a catalogue, and never the aircraft: set the box itself to the same.\n\n"
+        "exit codes:\n  0  there is nothing to fix, or all of it was written\n"
+        "  1  there are fixes that were not written\n"
+        "  2  the job, or part of it, could not be done"
+    )
+    parser.add_argument(
+        "file",
+        metavar="FILE",
+        help="a setup file, or - for standard input; with --write that one goes fixed to standard "
+        "output",
+    )
+    parser.add_argument("--write", action="store_true", help="write them to the file")
+    parser.add_argument(
+        "--rule",
+        action="append",
+        metavar="RULE",
+        help="only the fixes of this rule; may be given several times",
+    )
+    _add_until(parser, "fix")
+    _add_hangar(parser)
+
+
+def _add_watch(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "watch",
+        "print the fix list now and after each save, until Ctrl-C",
+        ("watch aircraft.yaml", "watch hangar/ --until power-up"),
+    )
+    parser.add_argument(
+        "paths", nargs="+", metavar="PATH", help="a setup file, a file of parts, or a folder"
+    )
+    _add_hangar(parser)
+    _add_until(parser, "hold")
+    parser.add_argument(
+        "--no-clear", action="store_true", help="leave what was printed before on the screen"
     )
 
 
@@ -214,6 +308,7 @@ def _add_show(add: _AddParser) -> None:
         (
             f"show {first} aircraft.yaml",
             f"show {first} aircraft.yaml --plot {first}.svg",
+            "show diagram aircraft.yaml -o wiring.svg",
             f"show {first} --format json - < aircraft.yaml",
         ),
     )
@@ -223,10 +318,13 @@ def _add_show(add: _AddParser) -> None:
     _add_format(parser)
     _add_hangar(parser)
     parser.add_argument(
+        "-o",
+        "--output",
         "--plot",
+        dest="plot",
         metavar="FILE",
-        help="also draw a picture into this file, which ends in .svg or .png (needs matplotlib: "
-        "`pip install 'holdshort[plot]'`)",
+        help="also draw a picture into this file, which ends in .svg or .png (power and diagram; "
+        "all but diagram.svg need matplotlib: `pip install 'holdshort[plot]'`)",
     )
     parser.add_argument(
         "--pairs", action="store_true", help="with failures: also fail things two at a time"
@@ -249,6 +347,184 @@ def _add_cards(add: _AddParser) -> None:
         metavar="FILE",
         help="write one page to print or to tick on a phone; it ends in .html",
     )
+
+
+def _add_sheet(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "sheet",
+        "write the sheet of one aircraft: one page to hand over or to print on A4",
+        (
+            "sheet aircraft.yaml -o sheet.html",
+            "sheet aircraft.yaml --hangar club/hangar.yaml -o sheet.html",
+        ),
+    )
+    parser.epilog = (
+        f"{parser.epilog}\n\n"
+        "The sheet is written whatever is found. The exit code is that of `lint` all the same:\n"
+        "1 where something is held, 2 where part of the job could not be done."
+    )
+    parser.add_argument("file", metavar="FILE", help="a setup file, or - for standard input")
+    _add_hangar(parser)
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", required=True, help="the page; it ends in .html"
+    )
+
+
+def _add_log(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "log",
+        "read a measured log: dips, currents, source resistance, lost frames, beside the network",
+        (
+            "log aircraft.yaml bench-run.csv",
+            "log aircraft.yaml bench-run.csv --plot bench-run.svg",
+            'log aircraft.yaml --sign "each supply alone"',
+        ),
+    )
+    parser.add_argument("file", metavar="FILE", help="a setup file with a section `log`")
+    parser.add_argument(
+        "log", nargs="?", metavar="LOG", help="a log in CSV (the last under `log: files:`)"
+    )
+    _add_format(parser)
+    _add_hangar(parser)
+    parser.add_argument(
+        "--plot",
+        metavar="PICTURE",
+        help="also draw a picture into this file, which ends in .svg or .png (needs matplotlib: "
+        "`pip install 'holdshort[plot]'`)",
+    )
+    parser.add_argument(
+        "--sign",
+        metavar="TEST",
+        default="voltage under load",
+        help="the test that the figures are to be signed off for (voltage under load)",
+    )
+
+
+def _add_sign(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "sign",
+        "sign for a test that was done, or list the tests and what their sign-offs are worth",
+        (
+            "sign aircraft.yaml",
+            'sign aircraft.yaml directions --passed --by "A. Builder" --second "B. Helper"',
+            'sign aircraft.yaml range check engine off --passed --by "A. Builder" \\\n'
+            "      --figure distance='40 paces' --figure headings=4",
+        ),
+    )
+    parser.epilog = (
+        f"{parser.epilog}\n\n"
+        "What is not given is asked for where standard input is a terminal. The sign-off goes to\n"
+        "the end of `sign-offs:` in the file, with what the test proved; comments and layout stay."
+    )
+    parser.add_argument("file", metavar="FILE", help="a setup file")
+    parser.add_argument("test", nargs="*", metavar="TEST", help="the test that was done")
+    parser.add_argument(
+        "--on", metavar="DATE", help="the day it was done, such as 2026-05-31 (today)"
+    )
+    parser.add_argument("--by", metavar="NAME", help="who did it")
+    parser.add_argument("--second", metavar="NAME", help="who watched")
+    ended = parser.add_mutually_exclusive_group()
+    ended.add_argument(
+        "--passed", dest="outcome", action="store_const", const="passed", help="it was passed"
+    )
+    ended.add_argument(
+        "--failed", dest="outcome", action="store_const", const="failed", help="it was not passed"
+    )
+    parser.add_argument(
+        "--figure",
+        action="append",
+        metavar="NAME=VALUE",
+        help="what was measured, with its unit; may be given several times",
+    )
+    parser.add_argument("--note", metavar="TEXT", help="anything worth saying")
+    _add_hangar(parser)
+
+
+def _add_next(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "next",
+        "say what to do now, in order, with the reason and what it unlocks",
+        ("next aircraft.yaml", "next aircraft.yaml --all"),
+    )
+    parser.add_argument("file", metavar="FILE", help="a setup file, or - for standard input")
+    _add_format(parser)
+    _add_hangar(parser)
+    parser.add_argument(
+        "--all", action="store_true", help="tell everything that follows in full as well"
+    )
+
+
+def _add_record(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "record",
+        "write the release record: what was checked, found and signed, with fingerprints",
+        ("record aircraft.yaml -o record.json", "record aircraft.yaml --format text"),
+    )
+    parser.epilog = (
+        f"{parser.epilog}\n\n"
+        "A record is possible whatever is found, and its first line says so. It is a fingerprint,\n"
+        "not a signature: it shows that nothing changed since, not who wrote it. The exit code is\n"
+        "that of `lint`."
+    )
+    parser.add_argument("file", metavar="FILE", help="a setup file, or - for standard input")
+    parser.add_argument(
+        "--format", choices=("json", "text"), default="json", help="how to print it (json)"
+    )
+    _add_hangar(parser)
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", help="write it to this file, which ends in .json"
+    )
+
+
+def _add_verify(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "verify",
+        "compare a release record with the files as they are, and say what changed",
+        ("verify record.json", "verify record.json --file aircraft.yaml"),
+    )
+    parser.epilog = (
+        f"{parser.epilog}\n\n"
+        "exit codes:\n  0  verified: everything is as it was recorded\n"
+        "  1  not verified: the list says what changed\n  2  it could not be judged"
+    )
+    parser.add_argument("record", metavar="RECORD", help="a record that `holdshort record` wrote")
+    parser.add_argument(
+        "--file", metavar="FILE", help="the setup file (by default that beside the record)"
+    )
+    _add_format(parser)
+    _add_hangar(parser)
+
+
+def _add_compare(add: _AddParser) -> None:
+    parser = _add(
+        add,
+        "compare",
+        "compare two setup files: what changed, which sign-offs fall, what to do again",
+        ("compare before.yaml after.yaml", "compare aircraft.yaml --revision HEAD~1"),
+    )
+    parser.epilog = (
+        f"{parser.epilog}\n\n"
+        "exit codes:\n  0  nothing came that holds, and no sign-off falls\n"
+        "  1  something came that holds, or a sign-off falls\n  2  nothing could be compared"
+    )
+    parser.add_argument("old", metavar="OLD", help="a setup file, or - for standard input")
+    parser.add_argument("new", nargs="?", metavar="NEW", help="another one, or a later state of it")
+    parser.add_argument(
+        "--revision", metavar="REV", help="compare OLD as git keeps it in this revision with it now"
+    )
+    parser.add_argument(
+        "--same-aircraft",
+        action="store_true",
+        help="it is one aircraft, though its name changed: its sign-offs are judged",
+    )
+    _add_format(parser)
+    _add_hangar(parser)
 
 
 def _add_start(add: _AddParser) -> None:
@@ -277,3 +553,12 @@ def _add_schema(add: _AddParser) -> None:
         "what", nargs="?", choices=("setup", "parts", "hangar"), default="setup",
         metavar="WHAT", help="setup, parts or hangar (setup)",
     )  # fmt: skip
+
+
+def _add_serve(add: _AddParser) -> None:
+    _add(
+        add,
+        "serve",
+        "serve an editor: findings, hover text, completion and fixes as you type",
+        ("serve",),
+    )

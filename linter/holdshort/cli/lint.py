@@ -1,34 +1,64 @@
-"""``holdshort lint``: judge setup files and print the fix list. Nothing is written to files."""
+"""``holdshort lint``: judge setup files and print the fix list; also write it to files if asked."""
 
 import argparse
 import os
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
 
 from holdshort.analysis import Aircraft
 from holdshort.cli import output
-from holdshort.cli.files import Files, Opened
+from holdshort.cli.files import STANDARD_INPUT, Files, Opened, is_ours
 from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
 from holdshort.document import Document
+from holdshort.fixlist.formats import render
 from holdshort.fixlist.report import FileReport, Kind, Report, make_report, plain_file_report
 from holdshort.rulebook import Hold, Rulebook, judge
 from holdshort.setup import check_catalogue, load
 
+if TYPE_CHECKING:
+    from holdshort.cli.outputs import Output
+
 
 def run(arguments: argparse.Namespace) -> int:
-    """Judge what was named, print the fix list, return the exit code."""
-    rulebook = installed_rulebook()
-    if rulebook is None:
+    """Judge what was named, print the fix list, write it where asked, return the exit code."""
+    wanted = _outputs(arguments)
+    rulebook = None if wanted is None else installed_rulebook()
+    if wanted is None or rulebook is None:
         return 2
     until = next(hold for hold in Hold if hold.word == arguments.until)
-    found = reports(arguments.paths, rulebook, until, hangar=arguments.hangar)
-    report = Report(until, tuple(found))
+    paths = ours(arguments.paths) if arguments.only_ours else arguments.paths
+    found = tuple(reports(paths, rulebook, until, hangar=arguments.hangar))
+    report = Report(until, found, datetime.now(UTC))
+    written = [one.write(report) for one in wanted]
     output.write(_rendered(report, arguments.format))
-    if not report.job_done:
+    if not report.job_done or not all(written):
         return 2
     return 1 if report.tally.held_in_all else 0
+
+
+def ours(paths: Iterable[str]) -> list[str]:
+    """Return ``paths`` without the files that are none of ours; say so where nothing is left."""
+    kept = [
+        path
+        for path in paths
+        if path == STANDARD_INPUT or not os.path.isfile(path) or is_ours(path)  # noqa: PTH113
+    ]
+    if not kept:
+        output.say("None of the files named is one of ours: nothing was judged.")
+    return kept
+
+
+def _outputs(arguments: argparse.Namespace) -> "tuple[Output, ...] | None":
+    """Return the files to write, or None after saying why they cannot be written as asked."""
+    if not arguments.output:
+        return ()
+    from holdshort.cli.outputs import outputs  # noqa: PLC0415  - only when asked
+
+    inputs = [*arguments.paths, *([arguments.hangar] if arguments.hangar else [])]
+    return outputs(arguments.output, inputs)
 
 
 def reports(
@@ -47,14 +77,14 @@ def reports(
     files = Files()
     hangars = Hangars(files, hangar)
     files.passes_by = hangars.passes_by
-    run = _Run(files, hangars, rulebook, until, today or date.today())  # noqa: DTZ011  - local
+    run = LintRun(files, hangars, rulebook, until, today or date.today())  # noqa: DTZ011  - local
     for path in paths:
         for opened in files.open(path):
             yield from run.reports(opened)
 
 
 @dataclass(slots=True)
-class _Run:
+class LintRun:
     """What one run judges with, and the hangar files it has told of."""
 
     files: Files
@@ -65,6 +95,7 @@ class _Run:
     told: set[str] = field(default_factory=set[str])
 
     def reports(self, opened: Opened) -> Iterator[FileReport]:
+        """Yield what there is to say about one file, and first about the hangar file it has."""
         document = opened.document
         if document is None:
             if self._is_news(opened.name):
@@ -99,7 +130,7 @@ class _Run:
         settings = self.hangars.settings(home, self.rulebook)
         loaded = load(document, self.files.catalogue_reader(document.name), home.shared)
         judgement = judge(
-            Aircraft(loaded.setup, settings.quantities, self.today),
+            Aircraft(loaded.setup, settings.quantities, self.today, settings.tests),
             settings.rulebook,
             severities=settings.severities,
             today=self.today,
@@ -108,10 +139,8 @@ class _Run:
 
 
 def _rendered(report: Report, form: str) -> str:
-    if form == "json":
-        from holdshort.fixlist.json_format import render_json  # noqa: PLC0415  - only when asked
-
-        return render_json(report)
+    if form != "text":
+        return render(report, form)
     from holdshort.fixlist.text import PLAIN_WIDTH, render_text  # noqa: PLC0415  - only when asked
 
     return render_text(report, output.width() or PLAIN_WIDTH, colour=output.in_colour())
