@@ -16,7 +16,7 @@ from holdshort.setup.evidence import SignOff
 from holdshort.setup.load import SECTIONS
 from holdshort.setup.logs import LogColumns
 from holdshort.setup.parts import PART_MODELS
-from holdshort.setup.quantities import Quantity, QuantityType
+from holdshort.setup.quantities import SHARE, Quantity, QuantityType
 from holdshort.setup.sections import (
     Aircraft,
     Device,
@@ -171,7 +171,9 @@ def _quantity(text: str, shape: Any) -> Any:
 
 def quantity_tree(quantity: Quantity, kind: QuantityType) -> dict[str, Any]:
     """Return a quantity as ``{"text", "si", "unit"}``."""
-    unit = SI_UNITS[kind.dimension.name]
+    # A place along the body may be given as a share of the chord.
+    name = SHARE.name if quantity.text.endswith("%") else kind.dimension.name
+    unit = SI_UNITS[name]
     return {"text": quantity.text, "si": figure(quantity), "unit": unit}
 
 

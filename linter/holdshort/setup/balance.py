@@ -5,7 +5,7 @@ Stations are along the body from the datum, aft positive, and may be negative.
 
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from holdshort.document import Node, Path
 from holdshort.setup.base import Day, Items, Name, Names, Section, Text, Whole, short_for
@@ -19,7 +19,6 @@ from holdshort.setup.quantities import (
     Mass,
     Quantity,
     QuantityType,
-    Share,
     Station,
     Volume,
 )
@@ -30,18 +29,30 @@ LengthOrZero = Annotated[Quantity, QuantityType(LENGTH, zero=True)]
 VolumeOrZero = Annotated[Quantity, QuantityType(VOLUME, zero=True)]
 Density = Annotated[Quantity, QuantityType(DENSITY)]
 
-_STATION: Final = QuantityType(LENGTH, signed=True)
 _SHARE: Final = QuantityType(SHARE, zero=True)
 
 
-def _read_limit(value: object) -> object:
-    """Read a share of the chord where one is written; the station that follows takes the rest."""
-    return _SHARE.read(value) if isinstance(value, str) and value.endswith("%") else value
+class LimitType(QuantityType):
+    """A place along the body as a station, or as a share of the chord."""
+
+    __slots__ = ()
+
+    @property
+    def pattern(self) -> str:
+        """The regular expression of either form."""
+        return f"(?:{super().pattern})|(?:{_SHARE.pattern})"
+
+    def read(self, value: object) -> Quantity:
+        """Return ``value`` as a quantity: a station in metres, or a share as a number from 0 to 1.
+
+        Raises :class:`pydantic_core.PydanticCustomError` saying what was expected.
+        """
+        if isinstance(value, str) and value.endswith("%"):
+            return _SHARE.read(value)
+        return super().read(value)
 
 
-Limit = Annotated[
-    Quantity, _STATION, BeforeValidator(_read_limit, json_schema_input_type=Station | Share)
-]
+Limit = Annotated[Quantity, LimitType(LENGTH, signed=True)]
 """A place along the body: a station such as ``215 mm``, or a share of the chord such as ``27 %``.
 
 A share is held as a number from 0 to 1: :func:`in_chord` tells them apart.
