@@ -673,6 +673,12 @@ _ALL: Final = (
         _SECOND,
     ),
     Source(
+        "T9",
+        "MFSD 7.5.2 and DMFV part B: a turbine only with an electronic controller that limits "
+        "rotor speed and exhaust temperature",
+        _READ,
+    ),
+    Source(
         "C11",
         "cell data: iron phosphate and NiMH hold their voltage almost to the end, so that it tells "
         "little of what is left",

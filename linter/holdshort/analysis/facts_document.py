@@ -13,7 +13,7 @@ The shape, whose JSON Schema lies beside this module in ``facts.schema.json``::
         "devices": {name: {"part", "kind", "ratings": {...}}},
         "cases", "rails", "leads", "regulators", "packs", "collapses",
         "channels", "failsafe", "link_loss", "mountings", "gyros", "failures", "loads",
-        "balance"
+        "balance", "telemetry"
       },
       "missing": [{"path", "needs": ["..."], "file", "line"}],
       "unread": ["devices.gyro"]    entries with mistakes of form, left out of all the above
@@ -39,6 +39,7 @@ from holdshort.analysis.declared_tree import declared_tree, ratings_tree
 from holdshort.analysis.fact_book import SETUP, FactBook
 from holdshort.analysis.load_facts import add_loads
 from holdshort.analysis.power_facts import add_power
+from holdshort.analysis.telemetry_facts import add_telemetry
 from holdshort.document import Path, show_path
 from holdshort.setup import Place
 
@@ -69,6 +70,7 @@ def facts(aircraft: Aircraft) -> tuple[dict[str, Any], dict[str, Place]]:
         add_failures,
         add_loads,
         add_balance,
+        add_telemetry,
     ):
         add(book, aircraft)
     book.tree["missing"] = book.missing()

@@ -18,6 +18,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from holdshort.analysis.canonical import (
+    LAST_CHANGED,
     Entry,
     action_text,
     bounded,
@@ -82,16 +83,37 @@ DATES: Final[Mapping[str, tuple[str, ...]]] = {
     "mounting last changed": ("mounting", "mounting tilt"),
     "told last changed": ("told",),
     "last taught": ("kind",),
-    "last learned": ("learned stop", "learned idle", "learned full"),
+    "last learned": ("kind",),
     "last set": ("after", "passes on"),
 }
 """Aspects that say when something was last touched, and the aspects that are touched with it.
 
-They are no settings themselves: to write down when a thing was set changes nothing about it.
+They are no settings themselves: to write down when a thing was set changes nothing about it. An
+aspect that ends in ``last changed`` and is not here tells of what stands before that:
+``aerial 1 at last changed`` of ``aerial 1 at``.
 """
 
 NO_SETTINGS: Final = frozenset({*DATES, "measured", "confirmed", "copied from"})
 """Aspects that tell when, from where or how well something was set, and no setting."""
+
+
+def is_date(aspect: str) -> bool:
+    """Tell whether an aspect says when something was last touched."""
+    return aspect in DATES or aspect.endswith(LAST_CHANGED)
+
+
+def is_setting(aspect: str) -> bool:
+    """Tell whether an aspect is a setting, and not when, from where or how well it was set."""
+    return aspect not in NO_SETTINGS and not is_date(aspect)
+
+
+def touches(date_aspect: str, aspect: str) -> bool:
+    """Tell whether what an aspect of a date tells of includes another aspect of the subject."""
+    if date_aspect in DATES:
+        return aspect in DATES[date_aspect]
+    thing = date_aspect.removesuffix(LAST_CHANGED).strip()
+    return aspect == thing or aspect.startswith(f"{thing} ")
+
 
 _TOPIC_OF_KIND: Final[Mapping[str, str]] = {
     "receiver": "receivers",
@@ -105,8 +127,10 @@ _TOPIC_OF_KIND: Final[Mapping[str, str]] = {
     "connector": "wiring",
 }
 _STRUCTURE: Final = ("at", "retained_by", "isolated_by", "near", "mass")
+_SENSING: Final = ("address", "senses")
+_MEASURING: Final = ("measures", "limits", "address", "needs_address", "sends_back")
 _DEVICE_ELSEWHERE: Final = (
-    *_STRUCTURE, "ports", "aerials", "taught", "learned_on", "mounting", "told", "note",
+    *_STRUCTURE, *_SENSING, "ports", "aerials", "taught", "learned_on", "mounting", "told", "note",
 )  # fmt: skip
 _PROSE: Final = ("title", "source")
 """Words about a part for people: who it is by and where its ratings come from."""
@@ -186,6 +210,8 @@ def _devices(setup: Setup) -> Iterator[tuple[Subject, Iterable[Entry]]]:
         topic = _TOPIC_OF_KIND.get(fitted.kind, "power")
         yield Subject(topic, f"device {name}"), _device(fitted, used)
         yield Subject("structure", f"place of {name}"), _structure(fitted)
+        sensing = entries_of(fitted.device, set(type(fitted.device).model_fields) - set(_SENSING))
+        yield Subject("telemetry", f"sensing of {name}"), sensing
         if fitted.device.aerials is not None:
             yield Subject("aerials", f"aerials of {name}"), _aerials(fitted)
 
@@ -197,8 +223,7 @@ def _device(fitted: Fitted, used: set[str]) -> Iterator[Entry]:
     for key in ("mounting", "told"):
         faces = getattr(device, key)
         if faces is not None:
-            for label, text in entries_of(device, set(type(device).model_fields) - {key}):
-                yield label.replace(" changed", " last changed"), text
+            yield from entries_of(device, set(type(device).model_fields) - {key})
     if device.taught is not None:
         yield "last taught", device.taught
     if device.learned_on is not None:
@@ -214,7 +239,9 @@ def _parts(setup: Setup) -> Iterator[tuple[Subject, Iterable[Entry]]]:
     parts = {fitted.part_name: fitted.part for fitted in setup.devices.values()}
     for name, part in {**parts, **setup.connectors}.items():
         topic = _TOPIC_OF_KIND.get(part.kind, "power")
-        yield Subject(topic, f"part {name}"), entries_of(part, ("ports", *_PROSE))
+        yield Subject(topic, f"part {name}"), entries_of(part, ("ports", *_PROSE, *_MEASURING))
+        measuring = entries_of(part, set(type(part).model_fields) - set(_MEASURING))
+        yield Subject("telemetry", f"readings of part {name}"), measuring
 
 
 def port_settings(fitted: Fitted) -> dict[str, PortSetting]:
@@ -309,7 +336,7 @@ def _channel(setup: Setup, entry: ChannelEntry) -> Iterator[Entry]:
     yield "functions", together(functions_of(entry, setup))
     yield "steadied", yes_or_no(is_steadied(setup, entry))
     for key, day in (channel.changed or {}).items():
-        yield f"{words_of(key)} last changed", day
+        yield f"{words_of(key)} {LAST_CHANGED}", day
 
 
 def is_steadied(setup: Setup, entry: ChannelEntry) -> bool:

@@ -74,6 +74,11 @@ VIEWS: Final[dict[str, View]] = {
         "holdshort.fixlist.loads_json:json_text",
         "holdshort.fixlist.loads_picture:picture",
     ),
+    "telemetry": View(
+        "every reading: its way to the transmitter, its alarm, and the level that would be in time",
+        "holdshort.fixlist.telemetry_view:lines",
+        "holdshort.fixlist.telemetry_json:json_text",
+    ),
     "facts": View(
         "everything declared and computed, as JSON: what rules in YAML pick from",
         "holdshort.fixlist.facts_json:lines",

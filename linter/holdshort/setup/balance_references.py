@@ -3,12 +3,15 @@
 from collections.abc import Iterator
 
 from holdshort.document import Document, Fault, Path
-from holdshort.setup.balance import Balance, Range, in_chord
+from holdshort.setup.balance import Balance, Change, Range, in_chord
 from holdshort.setup.mistakes import did_you_mean, reference_fault
 from holdshort.setup.model import Setup
 from holdshort.setup.quantities import Quantity
 
 _BASE = ("balance",)
+
+_SAME_PLACE = 1e-3
+"""Stations closer than this, m, are the same: they are measured to a millimetre at best."""
 
 
 def balance_faults(setup: Setup, balance: Balance, document: Document) -> Iterator[Fault]:
@@ -21,6 +24,8 @@ def balance_faults(setup: Setup, balance: Balance, document: Document) -> Iterat
     yield from names.tanks()
     yield from names.twice()
     yield from _overfull(balance, document)
+    yield from _lighter_than_tare(balance, document)
+    yield from _elsewhere(setup, balance, document)
     if balance.range is not None:
         yield from _backwards(document, (*_BASE, "range"), balance.range)
     for index, limits in enumerate(balance.envelope or ()):
@@ -49,6 +54,48 @@ def _overfull(balance: Balance, document: Document) -> Iterator[Fault]:
             message = f"`{name}` holds {tanks[name].capacity.text}, not {held.text}."
             do = "Correct the one or the other."
             yield reference_fault("more-than-it-holds", message, document, path, do)
+
+
+def _lighter_than_tare(balance: Balance, document: Document) -> Iterator[Fault]:
+    """Yield a fault for every scale that shows less than the tare on it."""
+    for name, weighing in (balance.weighings or {}).items():
+        for point, scale in weighing.points.items():
+            if scale.tare is None or scale.tare <= scale.load:
+                continue
+            message = f"The scale under `{point}` shows {scale.load.text}, less than its tare."
+            do = "Give as `load` what the scale shows with the tare on it, or leave `tare` out."
+            path = (*_BASE, "weighings", name, "points", point, "tare")
+            yield reference_fault("tare-above-load", message, document, path, do)
+
+
+def _elsewhere(setup: Setup, balance: Balance, document: Document) -> Iterator[Fault]:
+    """Yield a fault where the last change put a thing where it does not sit.
+
+    A change before the newest weighing, or before the thing was last moved, may have been followed
+    by another.
+    """
+    weighed = max((one.on for one in (balance.weighings or {}).values()), default="")
+    last: dict[str, tuple[str, Change]] = {}
+    for name, change in (balance.changes or {}).items():
+        of = change.of or name
+        if change.on > weighed and (of not in last or change.on >= last[of][1].on):
+            last[of] = name, change
+    for of, (name, change) in last.items():
+        now, put = _sits(setup, balance, of, change.on), change.in_
+        if now is None or put is None or abs(now - put.station) <= _SAME_PLACE:
+            continue
+        message = f"`{of}` was put at {put.station.text} on {change.on}, and sits at {now.text}."
+        path = (*_BASE, "changes", name, "in")
+        yield reference_fault("places-differ", message, document, path, "Correct the one or other.")
+
+
+def _sits(setup: Setup, balance: Balance, name: str, since: str) -> Quantity | None:
+    """Return the declared station of a device or an item that was not moved after a day."""
+    fitted, item = setup.devices.get(name), (balance.items or {}).get(name)
+    place = fitted.device.at if fitted is not None else item
+    if place is None or (place.changed or "") > since:
+        return None
+    return place.station
 
 
 class _Names:

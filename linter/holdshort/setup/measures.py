@@ -58,17 +58,11 @@ _UNITS: Final = tuple(
 )
 _NUMBER: Final = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
 
-
-def _without_unit(text: str) -> str:
-    return f"`{text}` is without a unit." if re.fullmatch(r"[+-]?[0-9]+([.,][0-9]+)?", text) else ""
-
-
 LEVEL: Final = Wording(
     "a level",
     "A number with the unit of what is measured, such as `10.2 V`, `650 degC` or `20 %`.",
     rf"[+-]?{_NUMBER} ?(?:{'|'.join(re.escape(unit) for unit in _UNITS)})",
     ("10.2 V", "650 degC", "110000 rpm", "20 %"),
-    explain=_without_unit,
 )
 Level = Annotated[str, LEVEL]
 
@@ -76,13 +70,13 @@ Level = Annotated[str, LEVEL]
 def level(text: str, measures: str) -> Quantity | None:
     """Return a level in SI, or None where its unit is none of what is measured.
 
-    Rotation is in turns per second, signal strength in dBm, frames are counted.
+    ``text`` is of the form :data:`LEVEL`. Rotation is in turns per second, signal strength in dBm,
+    and frames are counted.
     """
+    unit = text.lstrip("+-.0123456789").strip()
     for dimension in DIMENSIONS_OF[measures]:
-        kind = QuantityType(dimension, signed=True)
-        found = re.fullmatch(kind.pattern, text)
-        if found is not None:
-            return kind.read(text)
+        if unit in dimension.units:
+            return QuantityType(dimension, signed=True).read(text)
     return None
 
 

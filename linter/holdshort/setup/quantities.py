@@ -88,7 +88,13 @@ LENGTH: Final = Dimension(
     {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": 12 * INCH},
     "350 mm",
 )
-VOLUME: Final = Dimension("volume", {"l": 1e-3, "ml": 1e-6, "L": 1e-3}, "3.5 l")
+_GALLON: Final = 231 * INCH**3  # m3: the US gallon is 231 cubic inches, exact; 128 fluid ounces
+
+VOLUME: Final = Dimension(
+    "volume",
+    {"l": 1e-3, "ml": 1e-6, "L": 1e-3, "gal": _GALLON, "fl.oz": _GALLON / 128},
+    "3.5 l",
+)
 DENSITY: Final = Dimension(
     "density",
     {
@@ -96,7 +102,7 @@ DENSITY: Final = Dimension(
         "g/ml": 1e3,
         "kg/m3": 1.0,
         "kg/L": 1e3,
-        "lb/gal": POUND / (231 * INCH**3),  # the US gallon is 231 cubic inches, exact
+        "lb/gal": POUND / _GALLON,
     },
     "0.80 kg/l",
 )

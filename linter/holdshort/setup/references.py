@@ -73,6 +73,9 @@ def _device_fault(
         )
 
 
+_MEASURING: Final = (
+    "sensor", "receiver", "hub", "gyro", "engine-controller", "regulator", "distribution",
+)  # fmt: skip
 _BELONGS: Final = (
     ("output", REGULATING_KINDS, "it has no `output` to set", "the regulator that feeds it"),
     ("told", ("gyro",), "it cannot be told how it sits", "the gyro"),
@@ -83,6 +86,8 @@ _BELONGS: Final = (
     ("learned-on", ("engine-controller",), "it learns no pulses", "the engine controller"),
     ("backs-up", ("receiver",), "it backs up no receiver", "the back-up receiver"),
     ("aerials", ("receiver",), "it has no aerials", "the receiver"),
+    ("senses", _MEASURING, "it measures nothing", "the sensor"),
+    ("address", _MEASURING, "it has no address on a telemetry bus", "the sensor"),
 )
 
 

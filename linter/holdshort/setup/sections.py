@@ -275,7 +275,7 @@ class Lead(Section):
     """True where it is held near its ends, so that no pull reaches the plugs."""
     bend_radius: Length | None = None
     """The radius of its tightest bend, in millimetres."""
-    bend_supported: bool = False
+    bend_supported: bool | None = None
     """True where it is held on both sides of that bend."""
     diameter: Length | None = None
     """Its outside diameter, or that of the bundle it runs in, in millimetres."""
