@@ -40,9 +40,10 @@ _AddParser = Callable[..., _Parser]
 
 def run_of(argv: Sequence[str] | None) -> Callable[[], int]:
     """Return what the command line asks for, ready to be run."""
-    parser = _parser()
+    words = _joined(sys.argv[1:] if argv is None else argv)
+    parser = _parser(words[0] if words else "")
     try:
-        arguments = parser.parse_args(_joined(sys.argv[1:] if argv is None else argv))
+        arguments = parser.parse_args(words)
     except SystemExit as ending:
         code = ending.code
         return lambda: code if isinstance(code, int) else 0
@@ -64,7 +65,8 @@ def _joined(words: Sequence[str]) -> list[str]:
     return [pair, *words[2:]] if pair in _TWO_WORDS else list(words)
 
 
-def _parser() -> _Parser:
+def _parser(word: str) -> _Parser:
+    """Return a parser of all commands, or, for it is less to do, of the one that ``word`` names."""
     parser = _Parser(
         prog="holdshort",
         description="Read the setup files of model aircraft and tell what has to be fixed before\n"
@@ -79,26 +81,8 @@ def _parser() -> _Parser:
     commands = parser.add_subparsers(
         dest="command", metavar="COMMAND", title="commands", prog="holdshort", parser_class=_Parser
     )
-    add = commands.add_parser
-    _add_lint(add)
-    _add_fix(add)
-    _add_watch(add)
-    _add_rules(add)
-    _add_rules_test(add)
-    _add_rules_new(add)
-    if VIEWS:
-        _add_show(add)
-    _add_cards(add)
-    _add_sheet(add)
-    _add_log(add)
-    _add_sign(add)
-    _add_next(add)
-    _add_record(add)
-    _add_verify(add)
-    _add_compare(add)
-    _add_start(add)
-    _add_schema(add)
-    _add_serve(add)
+    for add in [_COMMANDS[word]] if word in _COMMANDS else _COMMANDS.values():
+        add(commands.add_parser)
     return parser
 
 
@@ -202,8 +186,8 @@ def _add_fix(add: _AddParser) -> None:
         f"{parser.epilog}\n\n"
         "Each change is proved first by judging the changed file: its finding must go, and\n"
         "nothing as bad may come. Comments and layout stay. Only the setup file is changed, never\n"
-        "a catalogue, and never the aircraft: set the box itself to the same. What only tidies (the\n"
-        "fix of a note) waits until `--rule` asks for it.\n\n"
+        "a catalogue, and never the aircraft: set the box itself to the same. What only tidies\n"
+        "(the fix of a note) waits until `--rule` asks for it.\n\n"
         "exit codes:\n  0  there is nothing to fix, or all of it was written\n"
         "  1  there are fixes that were not written\n"
         "  2  the job, or part of it, could not be done"
@@ -563,3 +547,26 @@ def _add_serve(add: _AddParser) -> None:
         "serve an editor: findings, hover text, completion and fixes as you type",
         ("serve",),
     )
+
+
+_COMMANDS: Final[dict[str, Callable[[_AddParser], None]]] = {
+    "lint": _add_lint,
+    "fix": _add_fix,
+    "watch": _add_watch,
+    "rules": _add_rules,
+    "rules test": _add_rules_test,
+    "rules new": _add_rules_new,
+    "show": _add_show,
+    "cards": _add_cards,
+    "sheet": _add_sheet,
+    "log": _add_log,
+    "sign": _add_sign,
+    "next": _add_next,
+    "record": _add_record,
+    "verify": _add_verify,
+    "compare": _add_compare,
+    "start": _add_start,
+    "schema": _add_schema,
+    "serve": _add_serve,
+}
+"""What adds each command, by the word or words that name it."""
