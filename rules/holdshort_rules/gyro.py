@@ -120,7 +120,7 @@ def _tell(gyro: Fitted, sits: Mounting) -> Fix:
         if getattr(told, key) != face
     ]
     again = ""
-    if told is not None and told.changed is not None:
+    if told is not None and told.changed is not None and not _is_to_teach(gyro, told.changed):
         edits.append(Edit("remove", gyro.at("told", "changed")))
         again = " The day of the last change is taken out: give the new one."
     return Fix(
@@ -128,6 +128,12 @@ def _tell(gyro: Fitted, sits: Mounting) -> Fix:
         "the gyro itself the same, teach it again, and check each axis by hand before flight.",
         tuple(edits),
     )
+
+
+def _is_to_teach(gyro: Fitted, changed: str) -> bool:
+    """True where the day of a change says that the gyro is to be taught again: it is to stay so."""
+    taught = gyro.device.taught
+    return taught is not None and taught < changed
 
 
 def _mounting(device: Fitted, key: str) -> Mounting:

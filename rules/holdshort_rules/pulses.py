@@ -1,8 +1,7 @@
 """The pulses that reach servos and the engine controller."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.api import (
     HIGH,
@@ -28,6 +27,7 @@ from holdshort.api import (
     PulseRange,
     Quantity,
     QuantityType,
+    Setup,
     Severity,
     channel_travel,
     listed,
@@ -60,8 +60,7 @@ PAST_LEARNED: Final = Option(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Limit:
+class _Limit(NamedTuple):
     """The longest (``side`` 1) or shortest (``side`` -1) pulse that a device takes, in seconds."""
 
     side: int
@@ -71,8 +70,7 @@ class _Limit:
     severity: Severity
 
 
-@dataclass(frozen=True, slots=True)
-class _Overrun:
+class _Overrun(NamedTuple):
     """One device that gets a pulse past one of its limits."""
 
     end: ChannelEnd
@@ -282,7 +280,7 @@ def _less_travel(
         sides[side] = min(most, sides.get(side, most))
     if found is None or str(number) not in {entry.place.path[-1], place.path[-1]}:
         return None
-    edits = [*_travel_edits(aircraft, place, found, sides), *_undated(entry, mode)]
+    edits = [*_travel_edits(aircraft, place, found, sides), *_undated(aircraft, entry, mode)]
     told = listed(f"{side} travel of channel {number} to {most} %" for side, most in sides.items())
     again = " The day of its last change is taken out: give the new one." if len(edits) > 1 else ""
     return Fix(
@@ -306,12 +304,22 @@ def _travel_edits(
     yield Edit("set", place, new["low"] if new["low"] == new["high"] else new)
 
 
-def _undated(entry: ChannelEntry, mode: str | None) -> Iterator[Edit]:
-    """Yield the edit that takes out when the travel was last changed, which is true no more."""
+def _undated(aircraft: Aircraft, entry: ChannelEntry, mode: str | None) -> Iterator[Edit]:
+    """Yield the edit that takes out when the travel was last changed, which is true no more.
+
+    Not where that day is after all that was learned or set from it: all that is to be done again.
+    """
     changed = entry.channel.changed or {}
-    if mode is None and "travel" in changed:
+    if mode is None and "travel" in changed and not _is_last(aircraft.setup, changed["travel"]):
         keys = ("changed", "travel") if len(changed) > 1 else ("changed",)
         yield Edit("remove", Place(entry.place.file, (*entry.place.path, *keys)))
+
+
+def _is_last(setup: Setup, day: str) -> bool:
+    taught = [gyro.device.taught for gyro in setup.of_kind("gyro")]
+    failsafes = [entry.declared.set_on for entry in setup.failsafe.values()]
+    days = [other for other in (*taught, *failsafes) if other is not None]
+    return bool(days) and max(days) < day
 
 
 _SERVO_DANGER: Final = (

@@ -1,6 +1,6 @@
 """The change of a failsafe value that leaves the engine running to the one that stops it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Final
 
 from holdshort.api import (
@@ -57,8 +57,9 @@ def value_place(setup: Setup, box: str, number: int) -> Place:
 def set_values(setup: Setup, number: int, boxes: Iterable[str], word: str) -> Fix:
     """Return the change that sets a channel to ``word`` in boxes that declare a value for it."""
     names = list(dict.fromkeys(boxes))
-    edits = (Edit("set", value_place(setup, name, number), word) for name in names)
-    return Fix(_words(number, names, word), tuple(edits))
+    edits = [Edit("set", value_place(setup, name, number), word) for name in names]
+    undated = [edit for name in names for edit in _undated(setup, name)]
+    return Fix(f"{_words(number, names, word)}{_again(undated)}", (*edits, *undated))
 
 
 def add_values(aircraft: Aircraft, box: Fitted, entries: Iterable[ChannelEntry]) -> Fix:
@@ -70,13 +71,34 @@ def add_values(aircraft: Aircraft, box: Fitted, entries: Iterable[ChannelEntry])
         f"Declares {plural(len(edits), 'channel')} {listed(numbers)} of `{box.name}` as {words} in "
         f"the file. {_ITSELF.format(box=f'`{box.name}`')}"
     )
-    return Fix(text, tuple(edits))
+    undated = list(_undated(aircraft.setup, box.name))
+    return Fix(f"{text}{_again(undated)}", (*edits, *undated))
 
 
 def _additions(aircraft: Aircraft, box: Fitted, entries: Iterable[ChannelEntry]) -> Iterator[Edit]:
     for entry in entries:
         place = value_place(aircraft.setup, box.name, entry.number)
         yield Edit("add", place, common_word(aircraft, entry))
+
+
+def _undated(setup: Setup, box: str) -> Iterator[Edit]:
+    """Yield the edit that takes out when a box was last set: it vouches for no value written now.
+
+    Not where a channel of it was changed since: that day shows that the box is to be set again.
+    """
+    entry = setup.failsafe.get(box)
+    day = entry.declared.set_on if entry else None
+    if entry is None or day is None:
+        return
+    channels = (
+        setup.channels[number].channel for number in entry.channels if number in setup.channels
+    )
+    if all(changed <= day for channel in channels for changed in (channel.changed or {}).values()):
+        yield Edit("remove", setup.place("failsafe", box, "set-on"))
+
+
+def _again(undated: Collection[Edit]) -> str:
+    return " The day on which it was last set is taken out: give the new one." if undated else ""
 
 
 _ITSELF: Final = (

@@ -3,18 +3,25 @@
 import contextlib
 import io
 import json
+import re
 import shutil
 import subprocess
 import sys
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from holdshort.analysis import Aircraft
 from holdshort.cli import main
+from holdshort.cli.proved_fixes import ProvedFixes
+from holdshort.document import Document, read_document, read_file
 from holdshort.fixlist.text import file_argument
+from holdshort.rulebook import Found, Judgement, judge, load_rulebook
+from holdshort.setup import Loaded, load
 
 ROOT = Path(__file__).resolve().parents[2]
 GYRO = """\
@@ -50,6 +57,46 @@ leads:
 """
 CLEAN = GYRO.replace("plugs: aft", "plugs: forward")
 SPARE_PART = GYRO.replace("parts:\n", "parts:\n  old: {kind: servo}   # from the trainer\n")
+
+
+# One throttle that two receivers hold, far apart, and a gyro that was told wrong.
+TWO_BOXES = (
+    GYRO.replace(
+        "parts:\n", "parts:\n  old: {kind: servo}\n  rx: {kind: receiver, ports: {1..4: servo}}\n"
+    ).replace("devices:\n", "devices:\n  front: {part: rx}\n  rear: {part: rx}\n")
+    + """\
+radio:
+  channels: {1..2: {drives: lights}, 3: {drives: throttle}}
+failsafe:
+  front: {channels: {1..3: hold}}
+  # 200 mm apart
+  rear:
+    set-on: '2026-05-03'   # on the bench
+    channels:
+      1..3: hold   # as delivered
+"""
+)
+# The travel was changed after the one failsafe was set and before the other one was.
+MIXED_DATES = """\
+holdshort: 1
+parts:
+  rx: {kind: receiver, ports: {1..4: servo}}
+  servo: {kind: servo, pulse: {min: 1000 us, max: 1900 us}}
+devices:
+  front: {part: rx}
+  rear: {part: rx}
+  tail: {part: servo}
+leads:
+  - {from: front.1, to: tail}
+radio:
+  pulse: {centre: 1500 us, full: 500 us}
+  channels:
+    1: {drives: elevator, centre: 0 %, travel: 100 %, changed: {travel: '2026-04-02'}}
+failsafe:
+  front: {channels: {1: 30 %}, set-on: '2026-04-01'}
+  rear: {channels: {1: 50 %}, set-on: '2026-04-03'}
+surfaces: {elevator: {servo: tail}}
+"""
 
 
 class Done:
@@ -110,6 +157,118 @@ def test_the_diff_makes_the_same_change(wren: Path) -> None:
     )
     assert done.returncode == 0, done.stdout
     assert wren.read_text(encoding="utf-8") == FIXED
+
+
+@pytest.mark.skipif(shutil.which("patch") is None, reason="no `patch` here")
+@pytest.mark.parametrize("text", [GYRO, GYRO.removesuffix("\n")])
+def test_the_diff_knows_where_the_file_ends(wren: Path, text: str) -> None:
+    wren.write_text(text, encoding="utf-8")
+    shown = holdshort("fix", wren.name, cwd=wren.parent).out
+    done = subprocess.run(
+        ["patch", "-p0", "-F0"], input=shown.encode(), capture_output=True, check=False,
+        cwd=wren.parent,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout
+    assert wren.read_text(encoding="utf-8") == text.replace(
+        "told: {plugs: forward", "told: {plugs: aft"
+    )
+
+
+def test_what_only_tidies_is_done_by_name_alone(wren: Path) -> None:
+    wren.write_text(SPARE_PART, encoding="utf-8")
+    command = f"holdshort fix {wren.name} --rule unfitted-part"
+    shown = holdshort("fix", wren.name, cwd=wren.parent)
+    assert "-  old:" not in shown.out
+    assert command in " ".join(shown.out.split())
+    written = holdshort("fix", wren.name, "--write", cwd=wren.parent)
+    assert (written.code, "old: {kind: servo}" in wren.read_text()) == (0, True)
+    assert command in " ".join(written.out.split())
+    assert holdshort("fix", wren, "--write", "--rule", "unfitted-part").code == 0
+    assert wren.read_text() == FIXED
+
+
+@pytest.mark.parametrize("change", [
+    ("", ""),
+    ("\n", "\r\n"),
+    ("\n", "\r"),
+    ("holdshort", "\ufeffholdshort"),
+    ("# on the tray", "# \U0001f6e9 on the tray"),
+    ("{name: Wren}", "{name: \U0001f6e9}"),
+    ("    told: {plugs: forward,", "    told: { \"plugs\" : 'forward' ,"),
+    ("1..3: hold   # as delivered\n", "1..3: hold"),
+])  # fmt: skip
+def test_a_fix_in_sarif_makes_what_is_written(tmp_path: Path, change: tuple[str, str]) -> None:
+    text = TWO_BOXES.replace(*change) if change[0] else TWO_BOXES
+    file = tmp_path / "wren.yaml"
+    file.write_bytes(text.encode())
+    log = json.loads(holdshort("lint", "--format", "sarif", file).out)
+    (run,) = log["runs"]
+    seen: set[str] = set()
+    for result in run["results"]:
+        for fix in result.get("fixes", ()):
+            seen.add(result["ruleId"])
+            (change_of_file,) = fix["artifactChanges"]
+            assert change_of_file["artifactLocation"] == run["artifacts"][0]["location"]
+            by_hand = replaced(text.removeprefix("\ufeff"), change_of_file["replacements"])
+            file.write_bytes(text.encode())
+            assert holdshort("fix", file, "--write", "--rule", result["ruleId"]).code == 0
+            assert file.read_bytes().decode().removeprefix("\ufeff") == by_hand
+    assert seen == {"gyro-mounting-mismatch", "throttle-failsafe-holds", "unfitted-part"}
+
+
+def replaced(text: str, replacements: list[dict[str, Any]]) -> str:
+    """Replace each region in turn, as SARIF 2.1.0 describes one: the end column is outside."""
+    for replacement in replacements:
+        starts = [0, *(found.end() for found in re.finditer(r"\r\n|\r|\n", text))]
+        region = replacement["deletedRegion"]
+        start = starts[region["startLine"] - 1] + region["startColumn"] - 1
+        end = starts[region["endLine"] - 1] + region["endColumn"] - 1
+        text = text[:start] + replacement["insertedContent"]["text"] + text[end:]
+    return text
+
+
+def test_a_fix_that_cannot_be_written_is_none_in_sarif(wren: Path) -> None:
+    wren.write_text(MIXED_DATES, encoding="utf-8")
+    log = json.loads(holdshort("lint", "--format", "sarif", wren).out)
+    results = {one["ruleId"]: one for one in log["runs"][0]["results"] if one["kind"] == "fail"}
+    assert "fixes" not in results["pulse-out-of-range"]
+    done = holdshort("fix", wren, "--write", "--rule", "pulse-out-of-range")
+    assert (done.code, wren.read_text(encoding="utf-8")) == (1, MIXED_DATES)
+    assert "`failsafe-older-than-travel` finds something" in " ".join(done.out.split())
+
+
+def test_a_file_that_has_changed_since_it_was_judged_has_no_fixes(wren: Path) -> None:
+    document = read_document(wren.read_bytes(), str(wren))
+    loaded = load(document, lambda name: read_file(name, name))
+    judgement = judge(Aircraft(loaded.setup), load_rulebook())
+    (found,) = [one for one in judgement.found if one.finding.fix]
+    proved = ProvedFixes(document, (loaded, judgement), lambda text: proving(text, found))
+    assert len(list(proved.changes(found))) == 1
+    wren.write_text(GYRO.replace("name: Wren", "name: Kite"), encoding="utf-8")
+    assert list(proved.changes(found)) == []
+    wren.unlink()
+    assert list(proved.changes(found)) == []
+
+
+def proving(document: Document, found: Found) -> tuple[Loaded, Judgement]:
+    """Judge a changed text, in which the finding must be gone."""
+    loaded = load(document, lambda name: read_file(name, name))
+    judgement = judge(Aircraft(loaded.setup), load_rulebook())
+    assert found.rule.id not in {one.rule.id for one in judgement.found}
+    return loaded, judgement
+
+
+def test_a_mistake_in_the_hangar_file_is_told_and_the_fix_is_made(wren: Path) -> None:
+    (wren.parent / "hangar.yaml").write_text("holdshort-hangar: 1\nlimts: {}\n", encoding="utf-8")
+    done = holdshort("fix", wren, "--write", "--hangar", wren.parent / "hangar.yaml")
+    assert done.code == 2
+    assert "`limts`" in done.err
+    assert wren.read_text(encoding="utf-8") == FIXED
+
+
+def test_standard_input_has_no_fixes_in_sarif() -> None:
+    log = json.loads(holdshort("lint", "--format", "sarif", "-", stdin=GYRO.encode()).out)
+    assert not any("fixes" in result for result in log["runs"][0]["results"])
 
 
 def test_it_is_written_and_the_file_is_judged_again(wren: Path) -> None:

@@ -93,6 +93,9 @@ def test_rules_of_the_pack_are_described(run: Any, condor: Path) -> None:
         ("pdf=a.pdf", "`pdf` is none of text, json, sarif"),
         ("sarif=-", "`--format sarif` prints it"),
         ("sarif=folder", "is not a file that can be replaced"),
+        ("sarif=new/", "names a folder, not a file"),
+        ("text=club-rules.yaml", "is a file of rules"),
+        ("text=broken-rules.yaml", "is a file of rules"),
         ("json=condor.yaml", "is a setup file"),
         ("json=./condor.yaml", "is a setup file"),
         ("json=link.json", "is a setup file"),
@@ -111,6 +114,8 @@ def test_what_may_not_be_written_is_said_before_anything_is_judged(
     (here / "hangar.yaml").write_text("holdshort-hangar: 1\n", encoding="utf-8")
     (here / "no-document.yaml").write_text("holdshort: [1\n", encoding="utf-8")
     (here / "read.yaml").write_text("a: 1\n", encoding="utf-8")
+    (here / "club-rules.yaml").write_text("holdshort-rules: 1\nrules: []\n", encoding="utf-8")
+    (here / "broken-rules.yaml").write_text("# ours\nholdshort-rules : [1\n", encoding="utf-8")
     before = {path: path.read_bytes() for path in here.iterdir() if path.is_file()}
     result = run(
         "lint", "condor.yaml", "read.yaml", "--output", "sarif=good.sarif", "--output", asked
@@ -124,6 +129,14 @@ def test_one_file_for_two_outputs_is_refused(run: Any, condor: Path, here: Path)
     result = run("lint", condor, "--output", "json=a", "--output", "sarif=./a")
     assert (result.code, result.out) == (2, "")
     assert "a is named by two outputs." in result.err
+    assert not (here / "a").exists()
+
+
+def test_one_file_by_two_names_is_refused(run: Any, condor: Path, here: Path) -> None:
+    (here / "b").symlink_to("a")
+    result = run("lint", condor, "--output", "json=a", "--output", "sarif=b")
+    assert (result.code, result.out) == (2, "")
+    assert "b is named by two outputs." in result.err
     assert not (here / "a").exists()
 
 

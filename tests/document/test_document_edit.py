@@ -228,6 +228,15 @@ def test_comments_between_a_key_and_its_block_stay() -> None:
     assert text.dump() == "a: []  # one\n  # two\n  # three\nb: 1\n"
 
 
+def test_a_comment_between_two_entries_in_braces_stays() -> None:
+    editable = EditableText("x: {a: 1,  # on the tray\n  b: 2}\n")
+    editable.remove(("x", "a"))
+    assert "# on the tray\n  b: 2}" in editable.dump()
+    editable = EditableText("x: {a: 1,  # on the tray\n  b: 2}\n")
+    editable.remove(("x", "b"))
+    assert "a: 1,  # on the tray\n" in editable.dump()
+
+
 def test_the_last_key_of_a_file_stays() -> None:
     text = EditableText("a: 1\n")
     with pytest.raises(EditError, match="last key"):

@@ -39,6 +39,23 @@ def test_follows_a_link(tmp_path: pathlib.Path) -> None:
     assert real.read_bytes() == b"new"
 
 
+def test_a_file_that_is_protected_stays(
+    tmp_path: pathlib.Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "swift.yaml"
+    path.write_bytes(b"old")
+    path.chmod(0o444)
+    # Whoever may write everything is asked as one who may not.
+    monkeypatch.setattr(os, "access", lambda file, mode: bool(file.stat().st_mode & mode << 6))
+    with pytest.raises(PermissionError, match="swift"):
+        replace_file(path, b"new")
+    assert path.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [path]
+    path.chmod(0o644)
+    replace_file(path, b"new")
+    assert path.read_bytes() == b"new"
+
+
 @pytest.mark.parametrize("step", ["fsync", "replace", "fdopen"])
 def test_a_failure_leaves_the_old_file(
     tmp_path: pathlib.Path, monkeypatch: pytest.MonkeyPatch, step: str

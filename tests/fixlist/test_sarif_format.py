@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from sarif.sarif_file import SarifFile  # type: ignore[import-untyped]
 
 from holdshort import __version__
-from holdshort.fixlist.report import CAUTIONS, FileReport, Report, Spot
+from holdshort.fixlist.report import CAUTIONS, Change, FileReport, Report, Spot
 from holdshort.fixlist.sarif_format import render_sarif
 from holdshort.fixlist.sarif_rules import words
-from holdshort.rulebook import Hold
+from holdshort.rulebook import Fix, Hold
 
 GOLDEN = Path(__file__).parent / "golden" / "one-of-everything.sarif"
 
@@ -158,6 +158,41 @@ def test_what_was_not_checked_is_open(full_report: Report) -> None:
     opened = [one for one in results if one["kind"] == "open"]
     assert len(opened) == 4
     assert opened[0]["message"]["text"] == ("Not checked: needs the stall current of `servo-mini`.")
+
+
+def test_a_proved_fix_is_given_as_what_it_does_to_the_text(full_report: Report) -> None:
+    first = full_report.files[0]
+    new = "8.0 V  # {0} [x](y)\u202e\r\n"
+    changes = (
+        Change(Spot(first.file, 30, 1, 31, 1, ""), ""),
+        Change(Spot(first.file, 21, 5, 21, 5, ""), new),
+    )
+    fix = Fix("Sets {8.0 V} in the file.", ())
+    told, untold = (
+        Report(Hold.FLIGHT, (first._replace(findings=(one, *first.findings[1:])),))
+        for one in (
+            first.findings[0]._replace(fix=fix, changes=changes),
+            first.findings[0]._replace(fix=fix),
+        )
+    )
+    assert "fixes" not in checked(render_sarif(untold))["results"][0]
+    run = checked(render_sarif(told))
+    (found,) = run["results"][0]["fixes"]
+    # 3.11.5: the description is a message; what is inserted is text as it is.
+    assert found["description"] == {"text": "Sets {{8.0 V}} in the file."}
+    (change,) = found["artifactChanges"]
+    assert change["artifactLocation"] == run["artifacts"][0]["location"]
+    assert change["replacements"] == [
+        {
+            "deletedRegion": {"startLine": 30, "startColumn": 1, "endLine": 31, "endColumn": 1},
+            "insertedContent": {"text": ""},
+        },
+        {
+            "deletedRegion": {"startLine": 21, "startColumn": 5, "endLine": 21, "endColumn": 5},
+            "insertedContent": {"text": new},
+        },
+    ]
+    assert sum("fixes" in result for result in run["results"]) == 1
 
 
 def test_mistakes_and_failed_rules_are_notifications(full_report: Report) -> None:

@@ -9,13 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdshort.analysis import Aircraft
-from holdshort.document import Document, DocumentError, read_document
+from holdshort.document import Document, DocumentError, Fault, read_document
 from holdshort.document.edit import EditableText, EditError
 from holdshort.rulebook import (
     Edit,
     Finding,
     Fix,
     Hold,
+    NotChecked,
     Outcome,
     Pack,
     Rule,
@@ -25,6 +26,7 @@ from holdshort.rulebook import (
     rule,
 )
 from holdshort.rulebook.declare import Check
+from holdshort.rulebook.fix_offers import fix_problem
 from holdshort.rulebook.fixes import FixRun, Look, apply_fix, make_fixes
 from holdshort.setup import Place, load
 from holdshort.setup.runs import expand_run
@@ -144,6 +146,37 @@ def test_of_two_fixes_of_one_place_the_first_is_made() -> None:
     assert "has changed devices.lamp.note already" in made.unwritten[0].why
 
 
+def test_what_any_fix_of_the_run_has_changed_is_left_alone() -> None:
+    servo = ("parts", "servo", "kind")
+    first = whenever(
+        "lamp-one", NOTE, is_not("bright"), Edit("set", place(*NOTE), "bright"), hold=Hold.POWER_UP
+    )
+    second = whenever(
+        "servo-two", servo, is_not("lights"), Edit("set", place(*servo), "lights"),
+        hold=Hold.ENGINE_RUN,
+    )  # fmt: skip
+    third = whenever("lamp-three", NOTE, is_not("warm"), Edit("set", place(*NOTE), "warm"))
+    made, text = run(TEXT, first, second, third)
+    assert "note: bright" in text
+    assert [item.found.rule.id for item in made.written] == ["lamp-one", "servo-two"]
+    assert [item.found.rule.id for item in made.unwritten] == ["lamp-three"]
+    assert "has changed devices.lamp.note already" in made.unwritten[0].why
+
+
+def test_a_mistake_in_another_file_hinders_no_fix() -> None:
+    loaded = load(read_document(b"holdshort: 1\nparts: {lamp: {kind: lights}}\n", FILE), _none)
+    at = place("parts", "lamp", "kind")
+    fix = Fix("Mends it.", (Edit("set", at, "servo"),))
+    for file, problem in (("shelf.yaml", ""), (FILE, "A mistake of form stands at parts.lamp")):
+        fault = Fault("unknown-key", "It is wrong.", file, None, path=("parts", "lamp"))
+        assert fix_problem(fix, loaded._replace(faults=(fault,))).startswith(problem)
+        assert bool(fix_problem(fix, loaded._replace(faults=(fault,)))) is bool(problem)
+
+
+def _none(name: str) -> Document:
+    raise AssertionError(name)
+
+
 def test_a_fix_whose_finding_is_gone_by_then_is_passed_over() -> None:
     first = whenever("lamp-one", NOTE, is_not("bright"), Edit("set", place(*NOTE), "bright"))
     again = whenever("lamp-two", NOTE, is_not("bright"), Edit("set", place(*NOTE), "bright"))
@@ -213,6 +246,41 @@ def test_a_fix_that_makes_a_rule_fail_is_not_made() -> None:
     made, text = run(TEXT, bright, tripping)
     assert text == TEXT
     assert made.unwritten[0].why == "The rule `rule-that-trips` would fail on the changed file."
+
+
+def test_a_fix_that_only_keeps_its_rule_from_judging_is_not_made() -> None:
+    @bench_rule("lamp-too-dim")
+    def dim(aircraft: Aircraft) -> Iterator[Outcome]:
+        if aircraft.setup.devices["lamp"].device.note is None:
+            yield NotChecked(place("devices", "lamp"), "the note of the lamp")
+        else:
+            fix = Fix("Drops it.", (Edit("remove", place(*NOTE)),))
+            yield Finding(place(*NOTE), "It is dim.", "Brighten it.", fix=fix)
+
+    made, text = run(TEXT, dim)
+    assert text == TEXT
+    assert made.unwritten[0].why == (
+        "Its finding would go only because its rule could not judge any more."
+    )
+
+
+@pytest.mark.parametrize("still_told", [True, False])
+def test_a_fix_that_keeps_another_rule_from_telling_is_not_made(still_told: bool) -> None:
+    @bench_rule("lamp-too-old")
+    def old(aircraft: Aircraft) -> Iterator[Outcome]:
+        bright = aircraft.setup.devices["lamp"].device.note == "bright"
+        if bright:
+            yield NotChecked(place("devices", "lamp"), "how old the lamp is")
+        if not bright or still_told:
+            yield Finding(place("devices", "lamp"), "It is old.", "Replace it.")
+
+    bright = whenever("lamp-too-dim", NOTE, is_not("bright"), Edit("set", place(*NOTE), "bright"))
+    made, text = run(TEXT, bright, old)
+    assert (text != TEXT) is still_told
+    if not still_told:
+        assert made.unwritten[0].why == (
+            "`lamp-too-old` finds something, and could not judge it any more: nothing is hidden."
+        )
 
 
 def test_nothing_is_written_into_a_catalogue() -> None:

@@ -7,13 +7,16 @@ from holdshort.setup import Setup
 def unused_parts(setup: Setup) -> tuple[str, ...]:
     """Return the parts declared in place that no device, lead or other used part refers to.
 
-    Catalogues are shared between aircraft: what stands there unused is no fault of this one.
+    What an entry with a mistake of form refers to is used too. Catalogues are shared between
+    aircraft: what stands there unused is no fault of this one.
     """
     root = setup.documents[setup.file].root
     parts = _mapping(root.get("parts"))
     used = {name for device in _mapping(root.get("devices")).values() for name in _part_of(device)}
-    for cable in setup.cables:
-        used.update(cable.lead.connectors or ())
+    for lead in _items(root.get("leads")):
+        connectors = _mapping(lead).get("connectors")
+        names = [connectors, *_items(connectors)]
+        used.update(name for name in names if isinstance(name, str))
     queue = list(used)
     for name in queue:
         parent = _mapping(parts.get(name)).get("like")
@@ -26,6 +29,10 @@ def unused_parts(setup: Setup) -> tuple[str, ...]:
 def _part_of(device: Node) -> list[str]:
     part = _mapping(device).get("part")
     return [part] if isinstance(part, str) else []
+
+
+def _items(value: Node) -> list[Node]:
+    return value if isinstance(value, list) else []
 
 
 def _mapping(value: Node) -> dict[str, Node]:

@@ -15,7 +15,7 @@ from holdshort.cli.packs import installed_rulebook
 from holdshort.document import Document, DocumentError, Limits, read_document
 from holdshort.document.edit import EditableText
 from holdshort.document.rewrite import rewrite_file
-from holdshort.fixlist.fix_text import Page, render_proposed, render_written
+from holdshort.fixlist.fix_text import Page, render_by_name, render_proposed, render_written
 from holdshort.fixlist.text import NARROWEST, PLAIN_WIDTH, WIDEST, file_argument
 from holdshort.rulebook import Found, Hold, judge
 from holdshort.rulebook.deferrals import PACK
@@ -97,8 +97,13 @@ class _Bench:
         return Look(loaded, judgement)
 
     def wants(self, found: Found) -> bool:
-        asked = not self.rules or found.rule.id in self.rules
-        return asked and found.hold <= self.until
+        return found.hold <= self.until and (
+            found.rule.id in self.rules if self.rules else found.severity.holds
+        )
+
+    def tidies(self, found: Found) -> bool:
+        """Tell whether a fix waits to be asked for by name: a note may well be meant so."""
+        return not self.rules and found.hold <= self.until and not found.severity.holds
 
 
 def _bench(name: str, arguments: argparse.Namespace) -> _Bench | None:
@@ -133,11 +138,19 @@ def _made(arguments: argparse.Namespace, bench: _Bench, data: bytes) -> FixRun:
         if arguments.write:
             _pass_on(text, made)
         else:
-            output.write(render_proposed(made, file, _command(arguments), _page()))
+            told = render_proposed(made, file, _command(arguments), _page())
+            output.write(f"{told}{render_by_name(_by_name(made, bench), file, _page())}")
         return made
     made = _rewritten(file, bench)
-    output.write(render_written(made, file, _page()))
+    told = render_written(made, file, _page())
+    output.write(f"{told}{render_by_name(_by_name(made, bench), file, _page())}")
     return made
+
+
+def _by_name(made: FixRun, bench: _Bench) -> dict[str, None]:
+    """Return the rules whose fixes wait to be asked for by name."""
+    found = made.last.judgement.found
+    return {one.rule.id: None for one in found if one.finding.fix and bench.tidies(one)}
 
 
 def _rewritten(file: str, bench: _Bench) -> FixRun:

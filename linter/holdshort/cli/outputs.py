@@ -50,6 +50,8 @@ def _wrong(text: str, form: str, name: str) -> str:
         return f"`--output` takes a format and a file, as in `sarif=fix-list.sarif`, not `{text}`."
     if form not in FORMATS:
         return f"`--output {text}`: `{form}` is none of {', '.join(FORMATS)}."
+    if name.endswith(("/", os.sep)):
+        return f"`--output {text}` names a folder, not a file."
     if name == STANDARD_INPUT:
         return f"`--output {text}` names no file; `--format {form}` prints it."
     return ""

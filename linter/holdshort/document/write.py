@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import pathlib
 import stat
@@ -13,9 +14,13 @@ def replace_file(path: pathlib.Path | str, data: bytes) -> None:
     """Replace a file's content, or make the file; a link is followed, the mode bits stay.
 
     The data are written aside in the same folder first and brought to disk, so that the old
-    file stays whole until the new one is. OSError when that fails; nothing is left aside.
+    file stays whole until the new one is. OSError when that fails, or the file is protected
+    against writing; nothing is left aside. Another name of the same file (a hard link) keeps the
+    old content.
     """
     target = pathlib.Path(os.path.realpath(path))
+    if target.exists() and not os.access(target, os.W_OK):  # the folder alone would let it pass
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
     aside = target.with_name(f".{target.name}.{os.getpid()}-{os.urandom(4).hex()}.part")
     descriptor = os.open(aside, _OPEN_NEW, 0o666)
     try:

@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 
 from holdshort.document import show_path
 from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.text import fix_command
 from holdshort.rulebook import Found, Hold
 from holdshort.rulebook.fixes import FixRun, Look, UnwrittenFix, WrittenFix
 from holdshort.rulebook.wording import counted
@@ -20,6 +21,7 @@ CAUTION: Final = (
 
 _LINE_END: Final = re.compile(r"\r\n|\r|\n")
 _SENTENCE: Final = re.compile(r"(?<=[^.])\. ")
+_NO_LINE_END: Final = "\\ No newline at end of file"
 _CONTEXT: Final = 2
 _LABEL_WIDTH: Final = 9
 _BOLD, _RED, _GREEN, _CYAN, _DIM = "1", "31", "32", "36", "2"
@@ -79,6 +81,14 @@ def render_written(run: FixRun, file: str, page: Page) -> str:
     return _text(lines)
 
 
+def render_by_name(rules: Iterable[str], file: str, page: Page) -> str:
+    """Return the commands that show the fixes which are left out unless they are asked for."""
+    shown = "; ".join(f"`{fix_command(rule, file)}`" for rule in rules)
+    return _text(
+        ["", *page.entry("by name", f"{shown} shows a change that only tidies")] if shown else []
+    )
+
+
 def _text(lines: Iterable[str]) -> str:
     return "".join(f"{line}\n" for line in lines)
 
@@ -95,13 +105,19 @@ def _change(item: WrittenFix, file: str, page: Page) -> Iterator[str]:
     before, after = _lines(item.before), _lines(item.after)
     name = plain(file)
     for line in difflib.unified_diff(before, after, name, name, n=_CONTEXT, lineterm=""):
-        yield page.styled(plain(line), _style(line))
+        shown, _, mark = line.partition("\n")
+        yield page.styled(plain(shown), _style(line))
+        if mark:
+            yield page.styled(mark, _DIM)
     yield from page.entry("rule", found.rule.id)
     yield from page.entry("then", item.fix.text)
 
 
 def _lines(text: str) -> list[str]:
-    return _LINE_END.split(text)
+    """Return the lines of a file; one without a line end says so, as ``patch`` reads it."""
+    lines = _LINE_END.split(text)
+    last = lines.pop()
+    return [*lines, f"{last}\n{_NO_LINE_END}"] if last else lines
 
 
 def _style(line: str) -> str:

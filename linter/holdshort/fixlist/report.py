@@ -1,6 +1,6 @@
 """What one run has to say, placed and counted; renderings add nothing to it."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
@@ -72,8 +72,19 @@ class Mistake(NamedTuple):
     related: tuple[Reason, ...]
 
 
+class Change(NamedTuple):
+    """One place in the text of a setup file, and what a proved fix puts there instead."""
+
+    at: Spot
+    new: str
+
+
 class PlacedFinding(NamedTuple):
-    """One thing a rule says, with everything a reader wants to know about it."""
+    """One thing a rule says, with everything a reader wants to know about it.
+
+    ``changes`` are what its fix does to the text, the last place first; empty where there is no
+    fix, or nobody asked for it to be proved.
+    """
 
     rule: str
     title: str
@@ -86,6 +97,7 @@ class PlacedFinding(NamedTuple):
     do: str
     sources: tuple[Source, ...]
     fix: Fix | None = None
+    changes: tuple[Change, ...] = ()
 
 
 class DeferredFinding(NamedTuple):
@@ -207,12 +219,17 @@ class Report(NamedTuple):
 
 
 def make_report(
-    loaded: Loaded, judgement: Judgement, until: Hold = Hold.FLIGHT, hangar: str = ""
+    loaded: Loaded,
+    judgement: Judgement,
+    until: Hold = Hold.FLIGHT,
+    hangar: str = "",
+    changes: Callable[[Found], Iterable[tuple[Span, str]]] | None = None,
 ) -> FileReport:
     """Return what there is to say about one aircraft file, for which ``hangar`` counts.
 
     Findings that hold a later point than ``until`` are counted apart and not listed. What was
     not checked is listed whatever it would hold, for a rule may bring a hold point forward.
+    ``changes`` says what the fix of a finding does to the text, where that is to be told.
     """
     setup = loaded.setup
     return FileReport(
@@ -221,7 +238,7 @@ def make_report(
         aircraft=setup.aircraft.name if setup.aircraft else "",
         mistakes=tuple(_mistake(fault) for fault in loaded.faults),
         findings=tuple(
-            _placed(setup, found, _fix(loaded, found))
+            _placed(setup, found, _fix(loaded, found), changes)
             for found in judgement.found
             if found.hold <= until
         ),
@@ -264,7 +281,12 @@ def _fix(loaded: Loaded, found: Found) -> Fix | None:
     return None if fix is None or fix_problem(fix, loaded) else fix
 
 
-def _placed(setup: Setup, found: Found, fix: Fix | None = None) -> PlacedFinding:
+def _placed(
+    setup: Setup,
+    found: Found,
+    fix: Fix | None = None,
+    changes: Callable[[Found], Iterable[tuple[Span, str]]] | None = None,
+) -> PlacedFinding:
     finding, rule, pack = found.finding, found.rule, found.pack
     return PlacedFinding(
         rule=rule.id,
@@ -280,6 +302,10 @@ def _placed(setup: Setup, found: Found, fix: Fix | None = None) -> PlacedFinding
         do=finding.do,
         sources=tuple(pack.sources[source] for source in rule.sources if source in pack.sources),
         fix=fix,
+        changes=tuple(
+            Change(_spot(setup.file, span, ""), new)
+            for span, new in (changes(found) if fix and changes else ())
+        ),
     )
 
 

@@ -17,6 +17,7 @@ mistakes of form          notifications of the invocation: configuration where t
                           file, execution otherwise
 a rule that failed        an execution notification with the exception
 either of them            ``executionSuccessful`` is false
+a fix that was proved     a fix (3.55) of one file: each place it deletes, and what it inserts there
 clean, nothing to judge   no result: the tally of a file stands in the properties of its artifact
 ========================  =========================================================================
 
@@ -34,6 +35,7 @@ from holdshort.fixlist.json_format import dump, tally_values
 from holdshort.fixlist.plain import plain
 from holdshort.fixlist.report import (
     CAUTIONS,
+    Change,
     DeferredFinding,
     FailedRule,
     FileReport,
@@ -45,6 +47,7 @@ from holdshort.fixlist.report import (
     Spot,
 )
 from holdshort.fixlist.sarif_rules import FAILED, LEVELS, Descriptors, words
+from holdshort.rulebook import Fix
 
 SCHEMA: Final = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -77,6 +80,7 @@ class _Run:
         return {
             "tool": {"driver": self._driver()},
             "columnKind": "unicodeCodePoints",
+            "newlineSequences": ["\r\n", "\n", "\r"],  # what ends a line in YAML 1.2 (5.4)
             "originalUriBaseIds": {BASE: {"description": {"text": "The folder of the run."}}},
             "invocations": [invocation],
             "artifacts": list(self._artifacts.values()),
@@ -150,12 +154,28 @@ class _Run:
             result["relatedLocations"] = [
                 self._related(reason, number) for number, reason in enumerate(finding.because, 1)
             ]
+        if finding.fix is not None and finding.changes:
+            result["fixes"] = [self._fix(finding.fix, finding.changes)]
         result["properties"] |= {
             "severity": finding.severity.word,
             "hold": finding.hold.word,
             "do": plain(finding.do),
         }
         return result
+
+    def _fix(self, fix: Fix, changes: tuple[Change, ...]) -> dict[str, Any]:
+        """Return a fix; the last place comes first, so that none moves another, in either order."""
+        replacements = [
+            {"deletedRegion": _region(change.at), "insertedContent": {"text": change.new}}
+            for change in changes
+        ]
+        reference = self._artifact(changes[0].at.file)["location"]
+        return {
+            "description": {"text": words(fix.text)},
+            "artifactChanges": [
+                {"artifactLocation": dict(reference), "replacements": replacements}
+            ],
+        }
 
     def _deferred(self, item: DeferredFinding, file: FileReport) -> dict[str, Any]:
         result = self._finding(item.finding, file)

@@ -1,21 +1,21 @@
 """Writing fixes that rules propose into a setup file: each proved by judging the file again.
 
 A fix is made whole or not at all, in the setup file alone. It counts only where the judgement of
-the changed file has its finding no more, no mistake of form that was not there, and no other
-finding that is as grave and holds as early.
+the changed file has its finding no more, no mistake of form that was not there, no other finding
+that is as grave and holds as early, and where no rule is left unable to judge what it found before.
 
 Not imported by the package itself: only a run that writes fixes pays for it.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Final, NamedTuple, cast
 
 from holdshort.document import Document, Path, TreeMap, show_path
 from holdshort.document.edit import EditableText, EditError, Plain
 from holdshort.rulebook.declare import Edit, Fix
 from holdshort.rulebook.fix_offers import fix_problem, overlap
-from holdshort.rulebook.judge import Found, Judgement
+from holdshort.rulebook.judge import Found, Judgement, Unjudged
 from holdshort.setup import Loaded
 from holdshort.setup.runs import expand_run
 
@@ -158,6 +158,11 @@ def _worse(found: Found, before: Look, after: Look) -> str:
     news = _news(found, before, after)
     if news is not None:
         return f"It would bring another finding, of `{news.rule.id}`: {news.finding.message}"
+    silenced = _silenced(found, before.judgement, after.judgement)
+    if silenced == found.rule.id:
+        return "Its finding would go only because its rule could not judge any more."
+    if silenced:
+        return f"`{silenced}` finds something, and could not judge it any more: nothing is hidden."
     return ""
 
 
@@ -184,6 +189,21 @@ def _news(found: Found, before: Look, after: Look) -> Found | None:
 
 def _kind(found: Found) -> tuple[object, ...]:
     return found.rule.id, found.severity, found.hold
+
+
+def _silenced(found: Found, before: Judgement, after: Judgement) -> str:
+    """Return a rule that has findings less and open questions more: it was silenced, not mended."""
+    findings = _counts(before.found, after.found)
+    questions = _counts(after.unjudged, before.unjudged)
+    rules = dict.fromkeys([found.rule.id, *findings])
+    return next((rule for rule in rules if findings[rule] > 0 and questions[rule] > 0), "")
+
+
+def _counts(more: Iterable[Found | Unjudged], less: Iterable[Found | Unjudged]) -> Counter[str]:
+    """Return, by rule, how many things are told in ``more`` and not in ``less``."""
+    counts = Counter(item.rule.id for item in more)
+    counts.subtract(item.rule.id for item in less)
+    return counts
 
 
 def apply_fix(text: EditableText, fix: Fix) -> None:
