@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdshort.analysis import Aircraft
+from holdshort.analysis.wiring import nodes_of
 from holdshort.document import Document, read_document, read_file, show_path
 from holdshort.rulebook import judge, load_rulebook
 from holdshort.setup import load
@@ -78,3 +79,23 @@ def test_devices_that_are_wired_to_nothing_else_change_no_finding(path: Path, co
     for number in range(count):
         tree["devices"][f"lamp {number}"] = {"part": "landing-lights"}
     assert said(json.dumps(tree).encode()) == said(path.read_bytes())
+
+
+def lowest_voltages(tree: Any) -> dict[str, list[float | None]]:
+    """Return the voltage at each servo in each load case, to six decimals."""
+    aircraft = Aircraft(load(read_document(json.dumps(tree).encode(), "x.yaml"), _catalogue).setup)
+    found: dict[str, list[float | None]] = {}
+    for servo in aircraft.setup.of_kind("servo"):
+        volts = [one.voltage(next(nodes_of(servo))) for one in aircraft.power.results]
+        found[servo.name] = [None if one is None else round(one, 6) for one in volts]
+    return found
+
+
+@settings(max_examples=10)
+@given(st.integers())
+def test_which_of_several_like_servos_stall_does_not_hang_on_the_order_of_the_file(
+    seed: int,
+) -> None:
+    tree = read_file(FAULTY[0]).root
+    mixed = shuffled(tree, random.Random(seed))  # noqa: S311  - a shuffle for a test
+    assert lowest_voltages(mixed) == lowest_voltages(tree)

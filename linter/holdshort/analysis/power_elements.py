@@ -321,11 +321,20 @@ class ElementBuilder:
 
 
 def _strongest_pair(setup: Setup) -> tuple[str, ...]:
-    """Return the two servos with the highest stall current."""
+    """Return the two servos with the highest stall current.
 
-    def stall(servo: Fitted) -> float:
+    Among equals those with the longest leads count, then those whose names come first: the order
+    of the file says nothing.
+    """
+    lengths: dict[str, float] = {}
+    for cable in setup.cables:
+        for end in (cable.start, cable.end):
+            length = (cable.lead.length or 0.0) + (cable.lead.extension or 0.0)
+            lengths[end.device] = lengths.get(end.device, 0.0) + length
+
+    def order(servo: Fitted) -> tuple[float, float, str]:
         ratings = servo.part.ratings if isinstance(servo.part, Servo) else None
-        return max((rating.stall_current or 0.0 for rating in ratings or ()), default=0.0)
+        stall = max((rating.stall_current or 0.0 for rating in ratings or ()), default=0.0)
+        return -stall, -lengths.get(servo.name, 0.0), servo.name
 
-    servos = sorted(setup.of_kind("servo"), key=stall, reverse=True)
-    return tuple(servo.name for servo in servos[:2])
+    return tuple(servo.name for servo in sorted(setup.of_kind("servo"), key=order)[:2])
