@@ -179,6 +179,13 @@ def test_what_rules_say_of_lacking_sign_offs_is_not_said_twice() -> None:
     assert both.now[0].rules == ("lack-thing",)
 
 
+def test_what_a_log_of_the_tests_will_say_waits_for_them() -> None:
+    asks = saying("log-thing", Hold.FLIGHT, ("asks", "log"))
+    with_log = {**tree(), "log": {"time": "t"}}
+    assert told(steps_of(with_log)) == told(steps_of(with_log, asks))
+    assert told(steps_of(signed(with_log), asks)) == (["log-thing"], [])
+
+
 def test_a_sign_off_of_no_test_is_a_finding_like_others() -> None:
     base = signed(tree())
     base["sign-offs"].append({**base["sign-offs"][0], "test": "rain dance"})

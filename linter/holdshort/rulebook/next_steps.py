@@ -26,6 +26,7 @@ FACT: Final = "Not checked: needs "
 """How the text of a missing fact begins."""
 
 _SECTION: Final = "sign-offs"
+_LOG: Final = "log"
 
 Kind = Literal["mistake", "crash", "finding", "fact", "deferral", "test"]
 
@@ -183,8 +184,13 @@ class _Gathered:
             )
 
     def _is_about_tests(self, one: Unjudged) -> bool:
-        """Tell whether a test that is due says the same: its sign-off, or all of them, lacks."""
+        """Tell whether a test that is due says the same: its sign-off, or all of them, lacks.
+
+        What is to be read out of a log comes with the tests that it is written in.
+        """
         at = one.not_checked.at
+        if at.file == self._aircraft.setup.file and at.path == (_LOG,):
+            return bool(self._due())
         if at.file != self._aircraft.setup.file or at.path[:1] != (_SECTION,):
             return False
         return len(at.path) == 1 or at.path[1] in {test.test.name for test in self._due()}
