@@ -15,7 +15,7 @@ pytest.importorskip("re2", reason="rules in YAML need the extra `club`")
 
 CLUB = Path(__file__).resolve().parents[2] / "examples" / "club"
 FOUND = {
-    ("battery-held-once", "blackmoss", "devices.radio-pack.retained-by", "warning"),
+    ("pack-not-numbered", "blackmoss", "devices.radio-pack.note", "warning"),
     ("too-many-flights-on-a-charge", "blackmoss-field", "aircraft.flights-per-charge", "caution"),
     ("single-failure-loses-control", "built-in", "devices.radio-pack", "note"),
 }
@@ -85,7 +85,7 @@ def installed(club: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_distribution_installs_and_is_found_by_name(club: Path, installed: Path) -> None:
-    assert (installed / "blackmoss_rules" / "pages" / "battery-held-once.md").is_file()
+    assert (installed / "blackmoss_rules" / "pages" / "pack-not-numbered.md").is_file()
     code, out, err = holdshort(club, "rules", "test", "blackmoss", path=installed)
     assert (code, err) == (0, ""), out
     assert out.startswith("blackmoss: 2 rules, 12 cases: 12 as expected")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from holdshort.api import API_VERSION, Pack
 
-from . import fit, power
+from . import charge_book, power
 from .sources import SOURCES
 
 _HERE = Path(__file__).parent
@@ -12,7 +12,7 @@ _HERE = Path(__file__).parent
 pack = Pack(
     name="blackmoss",
     api=API_VERSION,
-    rules=(*fit.RULES, *power.RULES),
+    rules=(*charge_book.RULES, *power.RULES),
     sources=SOURCES,
     pages=_HERE / "pages",
     cases=_HERE / "cases",
