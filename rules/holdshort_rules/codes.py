@@ -5,8 +5,7 @@ Every value names the source that it was taken from; how that source was read st
 in words. A new edition of a code changes this file and nothing else.
 """
 
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 Engine = Literal["turbine", "piston", "electric-fan", "electric-propeller"]
 Clock = Literal["loss of signal", "failsafe activation"]
@@ -19,8 +18,7 @@ ELECTRIC: Final[frozenset[Engine]] = frozenset({"electric-fan", "electric-propel
 ANY_ENGINE: Final = TURBINE | PISTON | ELECTRIC
 
 
-@dataclass(frozen=True, slots=True)
-class Compulsory:
+class Compulsory(NamedTuple):
     """A failsafe must be fitted: above a mass (kg), with one of these engines, or always.
 
     ``above`` and ``engines`` are alternatives within one entry only where one of them is empty.
@@ -34,8 +32,7 @@ class Compulsory:
     always: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class EngineAction:
+class EngineAction(NamedTuple):
     """What an engine must do on loss of signal. Stopping is always enough.
 
     ``idle`` says whether idle is: ``unclear`` where the text that was read does not say.
@@ -48,8 +45,7 @@ class EngineAction:
     idle: Idle
 
 
-@dataclass(frozen=True, slots=True)
-class TimeLimit:
+class TimeLimit(NamedTuple):
     """Within how many seconds the engine must have acted, and from when the clock runs."""
 
     source: str
@@ -59,8 +55,7 @@ class TimeLimit:
     clock: Clock
 
 
-@dataclass(frozen=True, slots=True)
-class FixedSurfaces:
+class FixedSurfaces(NamedTuple):
     """The flight controls must have a fixed position to go to on loss of signal."""
 
     source: str
@@ -68,8 +63,7 @@ class FixedSurfaces:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class MassLimit:
+class MassLimit(NamedTuple):
     """What a code asks of an aircraft above a mass (kg), or from it on where ``reached`` is true.
 
     ``outside`` is True where such an aircraft is not covered by the code at all. ``dry`` is True
@@ -86,8 +80,7 @@ class MassLimit:
     engines: frozenset[Engine] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(NamedTuple):
     """Something that was looked for and not found in what was read.
 
     ``open`` is True where the code surely says it, so that nothing can be judged without it.
@@ -99,8 +92,7 @@ class Gap:
     open: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Code:
+class Code(NamedTuple):
     """One code: its name in a setup file, how messages name it, and what it says."""
 
     id: str

@@ -1,7 +1,7 @@
 """Which way the surfaces go: for the sticks, for the gyro, and as seen on the bench."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from holdshort.api import (
     CARD_NAMES,
@@ -248,8 +248,7 @@ def _wrong_output(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Fight:
+class Fight(NamedTuple):
     """Servos of one surface that go one way, those that go the other, and why."""
 
     surface: str

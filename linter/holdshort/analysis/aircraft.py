@@ -49,6 +49,16 @@ class Aircraft:
         self.today = today
         self.limits = dict(limits or {})
         self._own_tests = tests
+        self._given = frozenset((*vars(self), "_given"))
+
+    def forget(self) -> None:
+        """Drop all that was computed; it is computed anew when it is asked for.
+
+        Studies hold the aircraft that holds them: in a run over many files each would wait in
+        memory for the collector of garbage, and that for everything that waits.
+        """
+        for name in vars(self).keys() - self._given:
+            del self.__dict__[name]
 
     @cached_property
     def wiring(self) -> Wiring:
@@ -112,7 +122,13 @@ class Aircraft:
 
     def feeds(self, box: Fitted) -> BoxFeeds:
         """Return by which leads ``box`` takes its power."""
-        return box_feeds(self.setup, self.wiring, box)
+        if box.name not in self._feeds:
+            self._feeds[box.name] = box_feeds(self.setup, self.wiring, box)
+        return self._feeds[box.name]
+
+    @cached_property
+    def _feeds(self) -> dict[str, BoxFeeds]:
+        return {}
 
     @cached_property
     def link_loss(self) -> "LinkLoss":

@@ -5,7 +5,6 @@ followed back to the receiver, with whatever reverses it and sets its frame rate
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from holdshort.analysis.drives import BOXES, Drives, Reach
@@ -17,8 +16,7 @@ from holdshort.setup import Fitted, Place, Port, Quantity, Setup
 from holdshort.setup.sections import PortSetting
 
 
-@dataclass(frozen=True, slots=True)
-class ChannelEnd:
+class ChannelEnd(NamedTuple):
     """One device that a channel reaches.
 
     ``channel`` is None where it is not known, and ``need`` then says what is missing. ``way`` is

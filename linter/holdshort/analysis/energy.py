@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from holdshort.analysis.cells import charge_drawn, endurance, remaining_fraction
 from holdshort.analysis.facts import Need
 from holdshort.analysis.loading import STEADY_CASE, pack_loading
-from holdshort.analysis.supply_paths import network_of, packs_of
+from holdshort.analysis.supply_paths import packs_of
 from holdshort.analysis.wiring import Node, Wiring
 from holdshort.setup import Fitted, Setup
 from holdshort.setup.parts import Battery
@@ -115,7 +115,7 @@ def _given(current: float | None) -> float | None:
 
 
 def _others(power: "PowerStudy", pack: Fitted) -> tuple[str, ...]:
-    network = network_of(power.wiring, Node(pack.name, "rail"))
+    network = power.wiring.network(Node(pack.name, "rail"))
     names = {node.device for node in network} - {pack.name}
     return tuple(sorted(name for name in names if power.setup.devices[name].kind == "battery"))
 

@@ -19,6 +19,7 @@ torque of the servo holds it. Both are dead centres. (Derived: plane statics.)
 
 import math
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 from typing import Final, Literal, NamedTuple
 
 STEPS: Final = 30
@@ -114,6 +115,7 @@ def arm_turn(link: LinkGeometry, surface: float) -> float | None:
     )
 
 
+@lru_cache(maxsize=256)  # both halves of a pair are alike, and so are many aircraft
 def travel(link: LinkGeometry, end: float, driven: Driven) -> LinkTravel:
     """Return the linkage from neutral until what is ``driven`` has turned by ``end``, rad."""
     found: list[LinkPosition] = []

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from holdshort.analysis.facts import Need
 from holdshort.analysis.load_cases import LoadCase
-from holdshort.analysis.supply_paths import beyond, network_of
+from holdshort.analysis.supply_paths import beyond
 from holdshort.analysis.wiring import Node, exceeds, is_regulating, is_servo_lead
 from holdshort.setup import Cable, Fitted, Place
 
@@ -100,7 +100,7 @@ def _excess(kind: Literal["steady", "short"], flow: Flow, limit: float | None) -
 def pack_loading(power: "PowerStudy", pack: Fitted) -> Loading:
     """Return the currents that ``pack`` gives."""
     node = Node(pack.name, "rail")
-    network = network_of(power.wiring, node)
+    network = power.wiring.network(node)
     kinds = {name: power.setup.devices[name].kind for name in {node.device for node in network}}
     shares = sum(kind == "battery" for kind in kinds.values()) > 1
     return _loading(power, pack.name, pack.at(), node, network, shares=shares)
@@ -113,7 +113,7 @@ def lead_loading(power: "PowerStudy", cable: Cable) -> Loading | None:
     joint = next((joint for joint in power.wiring.copper if joint.cable is cable), None)
     if joint is None:
         return None
-    network = network_of(power.wiring, joint.start)
+    network = power.wiring.network(joint.start)
     if not any(power.setup.devices[node.device].kind == "battery" for node in network):
         return None
     far = beyond(power.wiring, cable)

@@ -80,17 +80,25 @@ class PowerStudy:
         self.cases = cases
         self.assumptions: dict[Place, Assumption] = {}
         self._needs: dict[str, dict[Node, list[Need]]] = {}
-        self._results: dict[str, CaseResult] = {}
+        self._results: dict[LoadCase, CaseResult] = {}
+        self._networks: dict[LoadCase, tuple[tuple[str | int, Element], ...]] = {}
         self._unsolved: set[str] = set()
 
     def result(self, name: str) -> CaseResult:
         """Return the network in the case called ``name``. Raises KeyError for an unknown name."""
-        if name not in self._results:
-            case = next((case for case in self.cases if case.name == name), None)
-            if case is None:
-                raise KeyError(name)
-            self._results[name] = self.solve(case)
-        return self._results[name]
+        if name not in self._named:
+            raise KeyError(name)
+        return self.moment(self._named[name])
+
+    def moment(self, case: LoadCase) -> CaseResult:
+        """Return the whole network in a case, solved once; it may be none of :attr:`cases`."""
+        if case not in self._results:
+            self._results[case] = self.solve(case)
+        return self._results[case]
+
+    @cached_property
+    def _named(self) -> dict[str, LoadCase]:
+        return {case.name: case for case in self.cases}
 
     @cached_property
     def results(self) -> tuple[CaseResult, ...]:
@@ -130,7 +138,9 @@ class PowerStudy:
         Only what hangs together with the node counts: a load on another pack changes nothing.
         """
         if case.name not in self._needs:
-            list(self._elements(case))
+            self._elements(case)
+        if not self._needs[case.name] and case.name not in self._unsolved:
+            return ()
         group = self._groups.get(node)
         found: dict[Need, None] = {}
         if case.name in self._unsolved:
@@ -190,8 +200,14 @@ class PowerStudy:
         touched = {node.device for node in self.wiring.nodes}
         return tuple(device for device in self.setup.devices.values() if device.name in touched)
 
-    def _elements(self, case: LoadCase) -> Iterator[tuple[str | int, Element]]:
-        """Yield the elements of a case, each with the device or lead it stands for."""
+    def _elements(self, case: LoadCase) -> tuple[tuple[str | int, Element], ...]:
+        """Return the elements of a case, each with the device or lead it stands for."""
+        if case not in self._networks:
+            self._networks[case] = tuple(self._drawn(case))
+        return self._networks[case]
+
+    def _drawn(self, case: LoadCase) -> Iterator[tuple[str | int, Element]]:
+        """Yield the elements of a case, noting what is missing and what is assumed."""
         notes = _CaseNotes(self._needs.setdefault(case.name, {}), self.assumptions)
         notes.needs.clear()
         builder = ElementBuilder(self.setup, case, notes)

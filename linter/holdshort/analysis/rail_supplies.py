@@ -4,8 +4,7 @@ Both follow from the copper alone; no voltage is needed.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis.wiring import Node, Wiring, is_regulating, is_source, nodes_of
 from holdshort.setup import Cable, Fitted
@@ -25,16 +24,14 @@ _UPSTREAM: Final = (
 """Kinds in the order in which power passes them: a dead group is named after the first."""
 
 
-@dataclass(frozen=True, slots=True)
-class RailSupplies:
+class RailSupplies(NamedTuple):
     """One rail and the packs and regulators on it, in the order of the file."""
 
     sources: tuple[Fitted, ...]
     nodes: frozenset[Node]
 
 
-@dataclass(frozen=True, slots=True)
-class DeadGroup:
+class DeadGroup(NamedTuple):
     """Devices that hang together and that no supply reaches.
 
     ``head`` is the one nearest to where power should come in; ``gap`` is a lead with an unknown

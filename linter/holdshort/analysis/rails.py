@@ -6,7 +6,6 @@ amperes, watts and metres.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from holdshort.analysis.cells import nominal_voltage, stop_voltage
@@ -77,8 +76,7 @@ class Collapsed(NamedTuple):
     nodes: frozenset[Node]
 
 
-@dataclass(frozen=True, slots=True)
-class Minimum:
+class Minimum(NamedTuple):
     """The lowest voltage at which a device may stand, and how messages give the reason."""
 
     voltage: float
@@ -86,8 +84,7 @@ class Minimum:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class RegulatorFacts:
+class RegulatorFacts(NamedTuple):
     """What is known of a regulator; None is unknown.
 
     ``dropout_stated`` and ``efficiency_stated`` are False where a figure from common practice is
@@ -344,7 +341,7 @@ def full_pack_cruise(power: PowerStudy, device: Fitted) -> RegulatorPoint | None
     Its input is highest then, and so is the heat of a linear regulator.
     """
     cruise = next(case for case in power.cases if case.name == CRUISE.name)
-    return power.solve(cruise._replace(charge=1.0)).regulator(device.name)
+    return power.moment(cruise._replace(charge=1.0)).regulator(device.name)
 
 
 def stall_currents(setup: Setup, wiring: Wiring, device: Fitted) -> list[float]:

@@ -14,9 +14,8 @@ believed turn does to the surface: reversals and linkages cancel, for it learned
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis.channel_ends import ChannelEnd, port_setting
 from holdshort.analysis.facts import Because, Need
@@ -57,8 +56,7 @@ _DEMAND: Final[Mapping[Axis, str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Sense:
+class Sense(NamedTuple):
     """A sign, +1 or -1, and the declarations it rests on."""
 
     sign: int
@@ -69,8 +67,7 @@ class Sense:
         return Sense(self.sign * other.sign, (*self.because, *other.because))
 
 
-@dataclass(frozen=True, slots=True)
-class Shove:
+class Shove(NamedTuple):
     """One servo on one surface, with the way of its signal; ``end`` is None where none comes."""
 
     surface: ExpectedSurface
@@ -90,6 +87,7 @@ class SenseChains:
         """Find the way of the signal to each servo of each surface with a direction."""
         self.setup = setup
         self._ends = {end.device.name: end for end in ends_of_channels}
+        self._beliefs: dict[tuple[str, Axis], AxisBelief | Need] = {}
         self.surfaces = expected_movements(self.setup)
         self.shoves = tuple(
             Shove(surface, servo, self._ends.get(servo))
@@ -120,10 +118,10 @@ class SenseChains:
         blank = _blank(shove, axis, expected, channel=channel)
         sense = self.stick_sense(shove, axis)
         if isinstance(sense, Need):
-            return replace(blank, need=sense)
+            return blank._replace(need=sense)
         moved = self._edge(shove, sense, sign)
         if isinstance(moved, Need):
-            return replace(blank, need=moved)
+            return blank._replace(need=moved)
         way, because = moved
         verdict = Verdict.RIGHT if way == expected.way else Verdict.REVERSED
         return _moved(blank, shove, way, verdict, because)
@@ -136,9 +134,9 @@ class SenseChains:
         }
         blank = _blank(shove, axis, expected, gyro=_name(gyros.get(axis)))
         if shove.end is None:
-            return replace(blank, need=self.unled(shove))
+            return blank._replace(need=self.unled(shove))
         if expected.way is not None and gyros.get(axis) is None:
-            return replace(blank, verdict=Verdict.NOTHING, words="nothing")
+            return blank._replace(verdict=Verdict.NOTHING, words="nothing")
         ways: list[Way] = []
         because: list[Because] = []
         for own, gyro in gyros.items():
@@ -146,7 +144,7 @@ class SenseChains:
                 continue
             answer = self._correction(shove, gyro, own, axis, sign)
             if isinstance(answer, Need):
-                return replace(blank, need=answer)
+                return blank._replace(need=answer)
             if answer is not None:
                 ways.append(answer[0])
                 because += answer[1]
@@ -187,6 +185,12 @@ class SenseChains:
 
     def belief(self, gyro: Fitted, axis: Axis) -> AxisBelief | Need:
         """Return which true turn a gyro takes for one about ``axis``."""
+        key = (gyro.name, axis)
+        if key not in self._beliefs:
+            self._beliefs[key] = self._believed(gyro, axis)
+        return self._beliefs[key]
+
+    def _believed(self, gyro: Fitted, axis: Axis) -> AxisBelief | Need:
         faces = (gyro.device.mounting, gyro.device.told)
         if faces[0] is None:
             return Need(gyro.at(), f"the `mounting` of `{gyro.name}`: how it really sits")
@@ -390,12 +394,16 @@ class SenseChains:
 
     def _own_sticks(self, words: str) -> tuple[Axis, ...]:
         """Return the stick of a function that has a single one."""
-        known = {surface.name: surface.function for surface in self.surfaces}
-        function = known.get(words) or control_function(words) or ""
+        function = self._functions.get(words) or control_function(words) or ""
         axes: tuple[Axis, ...] = STEERED_IN.get(function, ())
         if function == "steering":
             return ("yaw",)
         return axes if len(axes) == 1 else ()
+
+    @cached_property
+    def _functions(self) -> Mapping[str, str]:
+        """What each surface with a direction does, by its name."""
+        return {surface.name: surface.function for surface in self.surfaces}
 
     def _box_mix(self, shove: Shove, axis: Axis, only: str = "") -> tuple[Place, Mix] | None:
         """Return the mix in a box on the way that brings a stick to a surface."""
@@ -527,4 +535,4 @@ def _moved(
     because: tuple[Because, ...],
 ) -> ActualMovement:
     words = in_words(shove.surface.part, way) if shove.surface.part else ""
-    return replace(blank, way=way, words=words, verdict=verdict, because=because)
+    return blank._replace(way=way, words=words, verdict=verdict, because=because)

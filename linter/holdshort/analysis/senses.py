@@ -8,9 +8,8 @@ Twelve bench cards name the tests: six turns of the airframe by hand, six moveme
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from holdshort.analysis.facts import Because, Need
 from holdshort.analysis.mounting import Axis
@@ -76,8 +75,7 @@ class Verdict(StrEnum):
     UNKNOWN = "unknown"
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedMovement:
+class ExpectedMovement(NamedTuple):
     """What one surface must do in the test ``card``; ``way`` is None where it stays still.
 
     ``words`` reads ``trailing edge up``, ``wheel points left``, ``nozzle exit down`` or
@@ -89,8 +87,7 @@ class ExpectedMovement:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedSurface:
+class ExpectedSurface(NamedTuple):
     """What one surface must do.
 
     ``hand`` has one movement for each of ``HAND_CARDS`` where a gyro is to steady the surface, and
@@ -115,8 +112,7 @@ class ExpectedSurface:
     needs: tuple[Need, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ActualMovement:
+class ActualMovement(NamedTuple):
     """What one servo makes of one card, against what must happen.
 
     ``way`` is None where the surface stays still or the way is not known; ``need`` says what is
@@ -215,8 +211,8 @@ def _expected(
         name, plane, side, surface.servo, steadied, declared, steered_in, moving_part(plane, side)
     )
     if need is not None:
-        return replace(found, needs=(need,))
-    return replace(found, hand=_hand(found), sticks=_sticks(setup, surface, found))
+        return found._replace(needs=(need,))
+    return found._replace(hand=_hand(found), sticks=_sticks(setup, surface, found))
 
 
 def _plane(function: str, surface: Surface) -> str:

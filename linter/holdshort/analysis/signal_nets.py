@@ -5,10 +5,9 @@ net gives the signal and the others take it; two givers drive the wire against e
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from itertools import product
-from typing import Final
+from typing import Final, NamedTuple
 
 from holdshort.analysis.signals import GIVERS, TAKERS
 from holdshort.setup import Cable, Port, Setup
@@ -35,8 +34,7 @@ class Misfit(Enum):
     """A servo output meets an input that takes a bus."""
 
 
-@dataclass(frozen=True, slots=True)
-class SignalNet:
+class SignalNet(NamedTuple):
     """The ports that one signal wire joins (Y-leads left out), and the leads that join them."""
 
     ports: tuple[Port, ...]
@@ -138,18 +136,20 @@ def _y_leads(setup: Setup) -> frozenset[str]:
         if any(not port.takes_power_only for port in device.ports.values())
     }
     plain = set(splitters) - declared
+    leads = {
+        name: [cable for cable in setup.cables if name in (cable.start.device, cable.end.device)]
+        for name in plain
+    }
     while True:
-        power = {name for name in plain if _is_terminal(setup, name, plain | declared)}
+        power = {name for name in plain if _is_terminal(leads[name], name, plain | declared)}
         if not power:
             return frozenset(plain | declared)
         plain -= power
 
 
-def _is_terminal(setup: Setup, name: str, y_leads: set[str]) -> bool:
-    for cable in setup.cables:
+def _is_terminal(leads: Iterable[Cable], name: str, y_leads: set[str]) -> bool:
+    for cable in leads:
         ends = (cable.start, cable.end)
-        if name not in {end.device for end in ends}:
-            continue
         if cable.lead.carries == "power":
             return True
         far = [end for end in ends if end.device != name and end.device not in y_leads]

@@ -1,6 +1,5 @@
 """By which packs a device lives, and what hangs on one lead alone."""
 
-from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 
 from holdshort.analysis.wiring import Node, Wiring, is_regulating, nodes_of
@@ -55,7 +54,7 @@ def beyond(wiring: Wiring, cable: Cable) -> frozenset[Node] | None:
     if joint is None:
         return None
     for near, far in ((joint.start, joint.end), (joint.end, joint.start)):
-        side = _side(wiring, far, cable, near)
+        side = _without(wiring, far, cable, near)
         if side is None:
             return None
         if not _has_pack(wiring, side):
@@ -83,37 +82,21 @@ def fused_leads(wiring: Wiring, fuse: Fitted) -> tuple[Cable, ...]:
     return tuple(found.values())
 
 
-def network_of(wiring: Wiring, start: Node) -> frozenset[Node]:
-    """Return every node that hangs together with ``start``, through regulators too."""
-    return _side(wiring, start, None, None) or frozenset({start})
-
-
 def _has_pack(wiring: Wiring, nodes: frozenset[Node]) -> bool:
     return any(wiring.setup.devices[node.device].kind == "battery" for node in nodes)
 
 
-def _side(
-    wiring: Wiring, start: Node, without: Cable | None, other: Node | None
-) -> frozenset[Node] | None:
-    """Return what hangs together with ``start`` without a lead; None where that is ``other``."""
+def _without(wiring: Wiring, start: Node, lead: Cable, other: Node) -> frozenset[Node] | None:
+    """Return what hangs together with ``start`` without a lead; None where ``other`` does."""
     seen = {start}
     queue = [start]
     for node in queue:
-        for after in _next_to(wiring, node, without):
+        for after, cable in wiring.ways.get(node, ()):
+            if cable is lead:
+                continue
             if after == other:
                 return None
             if after not in seen:
                 seen.add(after)
                 queue.append(after)
     return frozenset(seen)
-
-
-def _next_to(wiring: Wiring, node: Node, without: Cable | None) -> Iterator[Node]:
-    for other, joint in wiring.joints(node):
-        if joint.cable is None or joint.cable is not without:
-            yield other
-    for way in wiring.one_way:
-        if node in way:
-            yield way.end if way.start == node else way.start
-    if node.rail in {"in", "out"} and is_regulating(wiring.setup.devices[node.device]):
-        yield Node(node.device, "out" if node.rail == "in" else "in")

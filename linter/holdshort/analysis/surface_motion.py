@@ -13,8 +13,7 @@ Positions are nominal and only their signs count.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from holdshort.analysis.mounting import Axis
 from holdshort.analysis.vectors import Vector, cross, dot
@@ -61,8 +60,7 @@ STEERED_IN: Final[Mapping[str, tuple[Axis, ...]]] = {
 """The turns for which the pilot moves a surface of each function. Others have no direction here."""
 
 
-@dataclass(frozen=True, slots=True)
-class MovingPart:
+class MovingPart(NamedTuple):
     """A part that moves: where it sits from the centre of gravity, and its sides.
 
     ``at`` and ``normal`` are in body axes; ``normal`` is the unit vector out of its upper side.

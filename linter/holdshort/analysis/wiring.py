@@ -6,12 +6,14 @@ passes power one way; a regulator makes a voltage of its own on its output side.
 
 from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
+from functools import cached_property
 from typing import Final, NamedTuple
 
 from holdshort.analysis.cells import full_voltage
 from holdshort.analysis.facts import Because, Need
 from holdshort.setup import Cable, Fitted, Port, Setup
 from holdshort.setup.parts import (
+    REGULATING_KINDS,
     THROUGH_KINDS,
     Battery,
     Distribution,
@@ -87,6 +89,7 @@ class Wiring:
         self._supplies: dict[Node, Supply] = {}
         self._rails: dict[Node, dict[Node, None]] = {}
         self._upstream: dict[Node, dict[Node, None]] = {}
+        self._networks: dict[Node, frozenset[Node]] = {}
 
     def _inside(self, device: Fitted) -> None:
         if device.kind in THROUGH_KINDS:
@@ -178,6 +181,38 @@ class Wiring:
             self._upstream[start] = seen
         return seen
 
+    @cached_property
+    def ways(self) -> Mapping[Node, list[tuple[Node, Cable | None]]]:
+        """For each node those next to it and the lead between, which way power passes or not.
+
+        There is no lead inside a device: between the two sides of a switch, an isolated input or a
+        regulator.
+        """
+        found: dict[Node, list[tuple[Node, Cable | None]]] = {}
+        pairs = [(joint.start, joint.end, joint.cable) for joint in self.copper]
+        pairs += [(way.start, way.end, None) for way in self.one_way]
+        pairs += [
+            (Node(device.name, "in"), Node(device.name, "out"), None)
+            for device in self.setup.devices.values()
+            if is_regulating(device)
+        ]
+        for start, end, cable in pairs:
+            found.setdefault(start, []).append((end, cable))
+            found.setdefault(end, []).append((start, cable))
+        return found
+
+    def network(self, start: Node) -> frozenset[Node]:
+        """Return every node that hangs together with ``start``, through regulators too."""
+        if start not in self._networks:
+            seen = {start}
+            queue = [start]
+            for node in queue:
+                after = [other for other, _ in self.ways.get(node, ()) if other not in seen]
+                seen.update(after)
+                queue += after
+            self._networks.update(dict.fromkeys(seen, frozenset(seen)))
+        return self._networks[start]
+
     def supply(self, node: Node) -> Supply:
         """Return what feeds the rail on which ``node`` stands."""
         if node not in self._supplies:
@@ -226,10 +261,10 @@ def is_regulating(device: Fitted) -> bool:
 
 def offered_output(device: Fitted) -> VoltageRange | None:
     """Return the output voltages that the part of ``device`` can be set to, if it states any."""
+    if device.kind not in REGULATING_KINDS:
+        return None
     part = device.part
-    if isinstance(part, Regulator | Distribution | EngineController):
-        return part.output
-    return None
+    return part.output if isinstance(part, Regulator | Distribution | EngineController) else None
 
 
 def node_of(device: Fitted, port: Port) -> Node:

@@ -5,7 +5,7 @@ import os
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from holdshort.analysis import Aircraft
 from holdshort.cli import output
@@ -15,11 +15,15 @@ from holdshort.cli.packs import installed_rulebook
 from holdshort.document import Document
 from holdshort.fixlist.formats import render
 from holdshort.fixlist.report import FileReport, Kind, Report, make_report, plain_file_report
-from holdshort.rulebook import Hold, Rulebook, judge
-from holdshort.setup import check_catalogue, load
+from holdshort.rulebook import Hold, Judgement, Rulebook, judge
+from holdshort.setup import Loaded, check_catalogue, load
 
 if TYPE_CHECKING:
     from holdshort.cli.outputs import Output
+
+
+_SHOW_CHANGES: Final = ("sarif",)
+"""The formats that give the exact change of each fix."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -30,7 +34,9 @@ def run(arguments: argparse.Namespace) -> int:
         return 2
     until = next(hold for hold in Hold if hold.word == arguments.until)
     paths = ours(arguments.paths) if arguments.only_ours else arguments.paths
-    found = tuple(reports(paths, rulebook, until, hangar=arguments.hangar))
+    forms = {arguments.format, *(one.form for one in wanted)}
+    proves = not forms.isdisjoint(_SHOW_CHANGES)
+    found = tuple(reports(paths, rulebook, until, hangar=arguments.hangar, proves=proves))
     report = Report(until, found, datetime.now(UTC))
     written = [one.write(report) for one in wanted]
     output.write(_rendered(report, arguments.format))
@@ -68,16 +74,19 @@ def reports(
     *,
     hangar: str | None = None,
     today: date | None = None,
+    proves: bool = False,
 ) -> Iterator[FileReport]:
     """Yield what there is to say about each file that ``paths`` name, and each hangar file.
 
     ``hangar`` is the hangar file that counts for all of them, in place of the one that each has.
-    Deferrals are judged on the day ``today``, by default the present one.
+    Deferrals are judged on the day ``today``, by default the present one. ``proves`` asks what each
+    fix does to the text of its file, which is proved by judging the changed text.
     """
     files = Files()
     hangars = Hangars(files, hangar)
     files.passes_by = hangars.passes_by
-    run = LintRun(files, hangars, rulebook, until, today or date.today())  # noqa: DTZ011  - local
+    day = today or date.today()  # noqa: DTZ011  - the day where the owner is
+    run = LintRun(files, hangars, rulebook, until, day, proves=proves)
     for path in paths:
         for opened in files.open(path):
             yield from run.reports(opened)
@@ -93,6 +102,7 @@ class LintRun:
     until: Hold
     today: date
     told: set[str] = field(default_factory=set[str])
+    proves: bool = False
 
     def reports(self, opened: Opened) -> Iterator[FileReport]:
         """Yield what there is to say about one file, and first about the hangar file it has."""
@@ -127,15 +137,27 @@ class LintRun:
         return news
 
     def _aircraft(self, document: Document, home: Home) -> FileReport:
+        loaded, judgement = self.look_at(document, home)
+        changes = None
+        if self.proves and document.name != STANDARD_INPUT:
+            from holdshort.cli.proved_fixes import ProvedFixes  # noqa: PLC0415  - only when asked
+
+            proved = ProvedFixes(
+                document, (loaded, judgement), lambda text: self.look_at(text, home)
+            )
+            changes = proved.changes
+        return make_report(loaded, judgement, self.until, home.name, changes)
+
+    def look_at(self, document: Document, home: Home) -> tuple[Loaded, Judgement]:
+        """Read and judge one aircraft, for which the hangar file of ``home`` counts."""
         settings = self.hangars.settings(home, self.rulebook)
         loaded = load(document, self.files.catalogue_reader(document.name), home.shared)
+        aircraft = Aircraft(loaded.setup, settings.quantities, self.today, settings.tests)
         judgement = judge(
-            Aircraft(loaded.setup, settings.quantities, self.today, settings.tests),
-            settings.rulebook,
-            severities=settings.severities,
-            today=self.today,
+            aircraft, settings.rulebook, severities=settings.severities, today=self.today
         )
-        return make_report(loaded, judgement, self.until, home.name)
+        aircraft.forget()
+        return loaded, judgement
 
 
 def _rendered(report: Report, form: str) -> str:

@@ -5,6 +5,7 @@ The small ones are named tuples: a data class costs seven times as much of the s
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from holdshort.document import Document, Path, Span
@@ -166,7 +167,7 @@ class FailsafeEntry(NamedTuple):
     channels: Mapping[int, tuple[str, Place]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Setup:
     """One aircraft as declared. What is absent is unknown; what could not be read is in ``broken``.
 
@@ -213,7 +214,15 @@ class Setup:
 
     def of_kind(self, *kinds: str) -> tuple[Fitted, ...]:
         """Return the fitted devices of the given kinds, in the order of the file."""
-        return tuple(device for device in self.devices.values() if device.kind in kinds)
+        found = self._by_kinds.get(kinds)
+        if found is None:
+            found = tuple(device for device in self.devices.values() if device.kind in kinds)
+            self._by_kinds[kinds] = found
+        return found
+
+    @cached_property
+    def _by_kinds(self) -> dict[tuple[str, ...], tuple[Fitted, ...]]:
+        return {}
 
     def broken_under(self, *path: str | int) -> Path | None:
         """Return the first entry under ``path`` that has a mistake of form, or None."""

@@ -8,6 +8,7 @@ expression per type, and the JSON Schema for editors carries that same expressio
 import math
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Annotated, Any, Final, Self
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -206,15 +207,13 @@ class QuantityType:
         """
         if isinstance(value, Quantity):
             return value
-        if isinstance(value, str):
-            match = _plain(value)
-            size = self._size(*match.groups()) if match else None
-            if size is not None:
-                return Quantity(size, value)
+        found = _measured(self, value) if isinstance(value, str) else None
+        if found is not None:
+            return found
         problem, advice = self._problem(value)
         raise PydanticCustomError("quantity", "{problem}", {"problem": problem, "advice": advice})
 
-    def _size(self, sign: str, number: str, unit: str) -> float | None:
+    def size(self, sign: str, number: str, unit: str) -> float | None:
         """Return the size in SI, or None where number, sign or unit do not fit."""
         if unit == "AWG" and unit in self.dimension.units:
             return None if sign or not _gauge(number) else _awg(int(number))
@@ -271,6 +270,13 @@ class QuantityType:
             "examples": [self.dimension.example],
             "description": f"{_article(self.dimension.name).capitalize()}, in {_either(units)}.",
         }
+
+
+@lru_cache(maxsize=4096)  # most texts come again: in other cases, on other aircraft, as defaults
+def _measured(kind: QuantityType, text: str) -> Quantity | None:
+    match = _plain(text)
+    size = kind.size(*match.groups()) if match else None
+    return None if size is None else Quantity(size, text)
 
 
 def _article(noun: str) -> str:
