@@ -198,6 +198,10 @@ def cg_not_checked_at_landing_fuel(aircraft: Aircraft) -> Iterator[Outcome]:
         yield from (Clean(state.place) for state in landings)
         return
     missing = list(needs)
+    unread = [need for need in missing if _is_unread(aircraft, need)]
+    if unread:
+        yield from (NotChecked(need.place, need.text) for need in unread)
+        return
     told = listed(need.text for need in missing)
     yield Finding(
         at=missing[0].place,
@@ -207,6 +211,11 @@ def cg_not_checked_at_landing_fuel(aircraft: Aircraft) -> Iterator[Outcome]:
         do=f"Declare {told}.",
         because=tuple(Because(need.place, f"missing: {need.text}") for need in missing[1:]),
     )
+
+
+def _is_unread(aircraft: Aircraft, need: Need) -> bool:
+    """True where what is missing is there, with a mistake of form."""
+    return any(need.place.path[: len(path)] == path for path in aircraft.setup.broken)
 
 
 @rule(
@@ -239,7 +248,8 @@ def weighed_before_change(aircraft: Aircraft) -> Iterator[Outcome]:
             message=f"`{one.name}` was fitted or moved on {one.day}, after the aircraft was "
             f"weighed on {one.weighed}. The balance that is worked out is that of before.",
             do=f"Weigh it again, or declare what was done to `{one.name}` under "
-            "`balance.changes`, with its mass and where it was taken from and put.",
+            f"`balance.changes`, by that name or with `of: {one.name}`: its mass, and where it was "
+            "taken from and put.",
             because=(Because(place, f"`{one.weighing}` was on {one.weighed}"),),
         )
 
@@ -274,8 +284,8 @@ def cg_off_centre_line(aircraft: Aircraft) -> Iterator[Outcome]:
         yield NotChecked(aircraft.setup.place(*hurt), "`sideways` without its mistake of form")
         return
     if needs:
-        first = next(iter(needs))
-        yield NotChecked(first.place, first.text)
+        told = listed(dict.fromkeys(need.text for need in needs))
+        yield NotChecked(next(iter(needs)).place, told)
         return
     if states:
         yield _sideways(aircraft, study, states)
@@ -291,9 +301,13 @@ def _sideways(
         side = state.side.value if state.side else 0.0
         return max(side - right, -side - left)
 
-    worst = max(states, key=beyond)
-    if worst.side is None or beyond(worst) <= 0.0:
+    def spread(state: "BalanceState") -> float:
+        return (state.side.spread if state.side else None) or 0.0
+
+    worst = max(states, key=lambda state: beyond(state) + spread(state))
+    if worst.side is None or beyond(worst) + spread(worst) <= 0.0:
         return Clean(worst.place)
+    unsure = beyond(worst) <= 0.0
     words = study.words
     to_right = worst.side.value > 0.0
     off = words.reckoned(worst.side._replace(value=abs(worst.side.value)))
@@ -303,12 +317,25 @@ def _sideways(
     return Finding(
         at=worst.place,
         message=f"At {worst.title} it balances {off} to the {'right' if to_right else 'left'} of "
-        f"the centre line; {words.length(right if to_right else left)} is allowed. One wing is "
+        f"the centre line; {words.length(right if to_right else left)} is allowed"
+        f"{', and it is not measured closely enough to tell' if unsure else ''}. One wing is "
         "heavier: held up with aileron at one speed it drops at another, first of all near the "
         "stall.",
-        do=f"Move a pack to the {'left' if to_right else 'right'}, or put weight on the "
-        f"{'left' if to_right else 'right'} wing tip, and weigh it again.",
+        do=_level(study, worst),
         because=says,
+        severity=Severity.NOTE if unsure else None,
+    )
+
+
+def _level(study: "BalanceStudy", state: "BalanceState") -> str:
+    """Say what brings the balance of a state onto the centre line: mass times the way it goes."""
+    off, mass = (state.side.value if state.side else 0.0), (state.mass.value if state.mass else 0.0)
+    moment = mass * abs(off)
+    light = "left" if off > 0.0 else "right"
+    return (
+        f"Move a pack to the {light}, or put weight on the {light} wing tip, and weigh it again. "
+        f"To the centre line it takes {study.words.mass(moment)} at 1 m from it, and twice that at "
+        "half a metre."
     )
 
 
@@ -351,7 +378,8 @@ def mass_differs(aircraft: Aircraft) -> Iterator[Outcome]:
 
 def _why_no_mass(study: "BalanceStudy") -> Need:
     needs = [need for state in study.states if state.mass is None for need in state.needs]
-    return needs[0]
+    place = study.bases["down"].place
+    return needs[0] if needs else Need(place, "loads that add up to more than nothing")
 
 
 def _compared(

@@ -107,10 +107,24 @@ def _too_weak(
         "A servo that the air holds back does not move the surface as far as asked, just when "
         "the aircraft is fastest, and draws its stall current.",
         do=f"Fit a servo with {show_torque(point.torque * margin)} or more at "
-        f"{show_volts(weakest.volts)}, or lengthen the horn or shorten the arm, so that the servo "
-        "turns further for the same throw; or take less throw at speed.",
+        f"{show_volts(weakest.volts)}; {_longer_horn(aircraft, study, margin)}; or take less throw "
+        "at speed.",
         because=tuple(_grounds(aircraft, study, point, weakest)),
     )
+
+
+def _longer_horn(aircraft: Aircraft, study: SurfaceLoads, margin: Quantity) -> str:
+    """Say what a longer horn would do; the arm must stay clear of the line of the pushrod."""
+    clear = CLEAR.of(aircraft)
+    found = aircraft.control_loads.longer_horn(study, margin, clear)
+    if found is None or found.link is None or study.link is None:
+        return f"no longer horn alone does it with {clear.text} left to the arm's dead centre"
+    worst = max(found.travels, key=lambda link: abs(link.travel.positions[-1].arm))
+    end = worst.travel.positions[-1]
+    lengths = f"{found.link.horn * 1e3:.1f} mm instead of {study.link.horn * 1e3:.1f} mm"
+    if worst.throw.driven == "arm":
+        return f"or a horn of {lengths}, with which the surface goes {show_angle(worst.reached)}"
+    return f"or a horn of {lengths}, for which the servo must turn {show_angle(abs(end.arm))}"
 
 
 def _grounds(
@@ -236,7 +250,7 @@ def _past(aircraft: Aircraft, study: SurfaceLoads, link: ThrowTravel) -> Finding
         at=aircraft.setup.place("surfaces", study.name, "linkage"),
         message=f"The linkage of `{study.name}` {short}, short of the {what} of {wanted}. "
         f"{_AT_ARM if dead == 'arm' else _AT_HORN}",
-        do=_ease(dead),
+        do=_ease(dead, link),
         because=tuple(_tried(aircraft, study, link)),
     )
 
@@ -251,20 +265,28 @@ def _close(aircraft: Aircraft, study: SurfaceLoads, link: ThrowTravel, clear: Qu
         f"{show_angle(left)} from being in line with the pushrod; {clear.text} is wanted. A little "
         "play, flex or over-travel takes it there. "
         f"{_AT_ARM if part == 'arm' else _AT_HORN}",
-        do=_ease(part),
+        do=_ease(part, link),
         because=tuple(_tried(aircraft, study, link)),
     )
 
 
-def _ease(part: str) -> str:
+def _ease(part: str, link: ThrowTravel) -> str:
+    """Say what takes arm or horn away from the line of the pushrod.
+
+    What is driven, the surface by a throw or the arm by a travel, turns as far with other lengths.
+    """
+    square = f"set the {part} square to the pushrod at neutral"
+    if (part == "arm") == (link.throw.driven == "arm"):
+        less = "travel" if part == "arm" else "throw"
+        return f"Take less {less}, or {square}: other lengths leave the {part} where it is."
     if part == "arm":
         return (
             "Lengthen the arm or shorten the horn, so that the arm turns less for the same throw; "
-            "set the arm square to the pushrod at neutral; or take less throw."
+            f"{square}; or take less throw."
         )
     return (
-        "Lengthen the horn or shorten the arm, so that the horn turns less; set the horn square to "
-        "the pushrod at neutral; or take less throw."
+        "Lengthen the horn or shorten the arm, so that the horn and the surface turn less; "
+        f"{square}; or take less travel."
     )
 
 
@@ -307,23 +329,31 @@ def linkage_loses_advantage(aircraft: Aircraft) -> Iterator[Outcome]:
         if study.stopped:
             unknown.add(study, ("a linkage that goes through the whole throw",), ())
             continue
-        left = [(min(advantages(link.travel.positions)), link) for link in study.travels]
-        least, link = min(left, key=lambda pair: pair[0])
+        left = [
+            (kept_there, position, link)
+            for link in study.travels
+            for kept_there, position in zip(
+                advantages(link.travel.positions), link.travel.positions, strict=True
+            )
+        ]
+        least, position, link = min(left, key=lambda one: one[0])
         if least >= kept - _ROUNDING:
             yield Clean(aircraft.setup.place("surfaces", study.name, "linkage"))
         else:
-            yield _weaker(aircraft, study, link, least, kept)
+            yield _weaker(aircraft, study, link, position, least, kept)
     yield from unknown.told()
 
 
 def _weaker(
-    aircraft: Aircraft, study: SurfaceLoads, link: ThrowTravel, least: float, kept: Quantity
-) -> Finding:
+    aircraft: Aircraft, study: SurfaceLoads, link: ThrowTravel, position: LinkPosition,
+    least: float, kept: Quantity,
+) -> Finding:  # fmt: skip
     return Finding(
         at=aircraft.setup.place("surfaces", study.name, "linkage"),
-        message=f"At {show_angle(link.reached)}{link.way} the linkage of `{study.name}` has "
-        f"{show_share(least)} of the mechanical advantage that it has at neutral; {kept.text} is "
-        "wanted. The load grows with the throw, and there the servo has least hold on the surface.",
+        message=f"At {show_angle(abs(position.surface))}{link.way} the linkage of `{study.name}` "
+        f"has {show_share(least)} of the mechanical advantage that it has at neutral; {kept.text} "
+        "is wanted. The load grows with the throw, and there the servo has least hold on the "
+        "surface.",
         do="Set arm and horn square to the pushrod at neutral; or lengthen the horn, so that the "
         "servo turns further for the same throw.",
         because=tuple(_tried(aircraft, study, link)),

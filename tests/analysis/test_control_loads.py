@@ -272,6 +272,39 @@ def test_a_surface_of_unknown_servos_says_which() -> None:
     ]
 
 
+@pytest.mark.parametrize("speed", ["45 m/s", "50 m/s", "55 m/s"])
+def test_the_horn_that_is_told_is_the_shortest_that_serves(speed: str) -> None:
+    """Written into the file it serves, half a millimetre less does not."""
+    tree = plane(aircraft=aircraft(speed))
+    weak = read(tree)
+    (before,) = weak.control_loads.surfaces
+    told = weak.control_loads.longer_horn(before, 1.5, math.radians(15.0))
+    assert before.margin is not None
+    assert before.margin < 1.5
+    assert told is not None
+    assert told.link is not None
+    for less, serves in ((0.0, True), (0.5e-3, False)):
+        horn = f"{(told.link.horn - less) * 1e3:.6f} mm"
+        found = study(plane({"linkage": {**LINK, "horn": horn}}, aircraft=aircraft(speed)))
+        assert found.margin is not None
+        assert (found.margin >= 1.5 - 1e-9) is serves
+        assert not found.stopped
+
+
+def test_a_horn_that_takes_the_arm_too_near_its_dead_centre_is_no_remedy() -> None:
+    """sin(arm) = h / 10 mm x sin(20 deg): with 28.24 mm 15 deg are left, and less with more.
+
+    At 59.5 m/s 1.5 times the load is 1 N m with some 28.3 mm (tried on a grid of NumPy).
+    """
+    weak = read(plane(aircraft=aircraft("59.5 m/s")))
+    (before,) = weak.control_loads.surfaces
+    told = weak.control_loads.longer_horn(before, 1.5, 0.0)
+    assert told is not None
+    assert told.link is not None
+    assert told.link.horn > 28.24e-3
+    assert weak.control_loads.longer_horn(before, 1.5, math.radians(15.0)) is None
+
+
 # How far it goes
 
 

@@ -68,6 +68,13 @@ MISTAKES = [
     ("tanks: {main: 0 l}", "tanks: {mian: 0 l}", ("weighings", "wheels", "tanks", "mian"), "tank"),
     ("main: 0 l", "main: 3 l", ("weighings", "wheels", "tanks", "main"), "holds 2 l, not 3 l"),
     ("2 l, s", "2 l, unusable: 3 l, s", ("tanks", "main", "unusable"), "holds 2 l, not 3 l"),
+    (
+        "tare: 120 g",
+        "tare: 8.1 kg",
+        ("weighings", "wheels", "points", "mains", "tare"),
+        "less than",
+    ),
+    ("12 oz,", "12 oz, of: canopy,", ("changes", "pack", "in"), "sits at 1 m"),
     ("movable: {canopy", "movable: {battery", ("movable", "battery"), "neither a fitted"),
 ]
 
@@ -118,3 +125,30 @@ def test_an_item_may_not_have_the_name_of_a_device(only_fault: Callable[..., Fau
     fault = only_fault(text)
     assert fault.kind == "given-twice"
     assert fault.path == ("balance", "items", "canopy")
+
+
+MOVED = """\
+parts: {box: {kind: battery, chemistry: lipo, cells: 2}}
+devices: {box: {part: box, mass: 340 g, at: {station: 20 in, changed: 2026-05-03}}}
+balance:
+  weighings: {wheels: {on: 2026-05-01, points: {mains: {station: 0 mm, load: 8 kg}}}}
+  changes: {box: {on: 2026-05-03, mass: 12 oz, in: 14.5 in, out: 2 ft}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ("at: {station: 20 in", "at: {station: 14.5 in"),  # where it was put
+        ("on: 2026-05-03, m", "on: 2026-05-02, m"),  # moved again the day after
+        ("on: 2026-05-01", "on: 2026-05-04"),  # weighed since
+    ],
+)
+def test_a_thing_that_sits_where_it_was_not_put_is_told_but_not_one_moved_since(
+    only_fault: Callable[..., Fault], reading: Reading, good: str, bad: str
+) -> None:
+    fault = only_fault(HEAD + MOVED)
+    assert fault.kind == "places-differ"
+    assert "put at 14.5 in on 2026-05-03, and sits at 20 in" in fault.message
+    assert good in MOVED
+    assert reading(HEAD + MOVED.replace(good, bad)).faults == ()

@@ -37,6 +37,8 @@ DEFINED = [
     (quantities.CHARGE, "mAh", Fraction(3600, 1000)),
     (quantities.VOLUME, "l", Fraction(1, 1000)),
     (quantities.VOLUME, "ml", Fraction(1, 1_000_000)),
+    (quantities.VOLUME, "gal", 231 * INCH**3),
+    (quantities.VOLUME, "fl.oz", 231 * INCH**3 / 128),
     (quantities.WIRE, "mm2", Fraction(1, 1_000_000)),
     (quantities.SHARE, "%", Fraction(1, 100)),
     (quantities.DURATION, "min", Fraction(60)),
@@ -56,6 +58,8 @@ TABULATED = [
     (quantities.FORCE, "lbf", scipy.constants.lbf),
     (quantities.ANGLE, "deg", scipy.constants.degree),
     (quantities.VOLUME, "l", scipy.constants.litre),
+    (quantities.VOLUME, "gal", scipy.constants.gallon_US),
+    (quantities.VOLUME, "fl.oz", scipy.constants.fluid_ounce_US),
 ]
 
 # Diameters by the formula of ASTM B258, d = 0.127 mm * 92^((36 - n)/39), and the areas that follow.

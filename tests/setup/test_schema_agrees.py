@@ -68,6 +68,7 @@ CATALOGUE: Validator = Draft202012Validator(to_the_very_end(catalogue_schema()))
 # Mistakes that no schema can express: where names lead, and which way a run goes.
 BEYOND_FORM = {
     "unknown-tank", "range-backwards", "more-than-it-holds",
+    "tare-above-load", "places-differ",
     "unknown-part", "unknown-device", "unknown-port", "unknown-function", "unknown-channel",
     "wrong-kind", "given-twice", "part-given-twice", "part-like-itself", "port-cannot-be",
     "misplaced-setting", "unreadable-catalogue", "not-a-catalogue", "file-missing", "bad-run",

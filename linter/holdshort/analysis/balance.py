@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
 _STEPS: Final = 20
 _WORSE: Final = 1e-6  # m: by this much a state on the way must be worse to be told
+_ONE_PLACE: Final = 1e-3  # m: stations that are measured to be one
 _AXIS_WORDS: Final = ("station", "side", "height")
 
 
@@ -137,7 +138,8 @@ class BalanceStudy:
         loads = (*base.loads, *self._loads.fuel(volumes))
         mass = total_mass(loads)
         if mass.value <= 0.0:
-            need = Need(base.place, "loads that add up to more than nothing")
+            text = "loads that, with the changes since, add up to more than nothing"
+            need = Need(base.place, text)
             return self._unknown(name, gear, (need,), base)
         limits = self.allowed.at(mass.value)
         return BalanceState(
@@ -153,6 +155,7 @@ class BalanceStudy:
             limit_needs=(limits,) if isinstance(limits, Need) else (),
             side_needs=tuple(_place_need(load, SIDE) for load in unplaced(loads, SIDE)),
             place=base.place,
+            volumes=tuple(volumes.items()),
         )
 
     def _unknown(self, name: str, gear: str, needs: tuple[Need, ...], base: Base) -> BalanceState:
@@ -164,6 +167,8 @@ class BalanceStudy:
 
     def _on_the_way(self, gear: str, named: Sequence[BalanceState]) -> Iterator[BalanceState]:
         """Yield the worst states between take-off and landing, where they are worse than those."""
+        if any(one.mass is None for one in named if one.name == "dry"):
+            return
         margins = [(one.forward_margin, one.aft_margin) for one in named]
         forward = min((ahead for ahead, _ in margins if ahead is not None), default=None)
         aft = min((behind for _, behind in margins if behind is not None), default=None)
@@ -246,7 +251,8 @@ class BalanceStudy:
         needs_tanks = self.fuel.carried is not False and self.fuel.lacking() is not None
         if base.needs or (needs_tanks and not self._can_be_dry(base)):
             return None
-        return total_mass((*base.loads, *self._loads.fuel(self.fuel.empty)))
+        mass = total_mass((*base.loads, *self._loads.fuel(self.fuel.empty)))
+        return mass if mass.value > 0.0 else None
 
     @cached_property
     def flying_mass(self) -> Reckoned | None:
@@ -267,10 +273,12 @@ class BalanceStudy:
         )
 
     def _after_weighing(self, weighing: str) -> Iterator[StaleChange]:
-        weighed = (self.balance.weighings or {})[weighing].on
+        record = (self.balance.weighings or {})[weighing]
         for name, day, place in self._dated():
-            if day > weighed and not self._accounted(name, day):
-                yield StaleChange(name, day, place, weighing, weighed)
+            # What was not aboard is added as it is now, whenever that was done.
+            absent = name in (record.without or ())
+            if day > record.on and not absent and not self._accounted(name, day):
+                yield StaleChange(name, day, place, weighing, record.on)
 
     def _dated(self) -> Iterator[tuple[str, str, Place]]:
         for name, fitted in self.setup.devices.items():
@@ -312,8 +320,20 @@ class BalanceStudy:
                 "Built up, not weighed: a device without a mass of its own counts as part of an "
                 "item."
             )
+        for name in self.weighings:
+            if self._hung(name):
+                yield (
+                    f"All points of the weighing `{name}` are at one station: it is taken to have "
+                    "hung there with all of its mass, and no other wheel to have carried any."
+                )
         if self.weighings and any(self.setup.devices):
             yield "Things that are neither in the changes nor left out count as weighed."
+
+    def _hung(self, weighing: str) -> bool:
+        """True where all points of a weighing are at one station, which is then the answer."""
+        points = (self.balance.weighings or {})[weighing].points.values()
+        stations = [float(point.station) for point in points if point.station is not None]
+        return len(stations) == len(points) and max(stations) - min(stations) < _ONE_PLACE
 
     @cached_property
     def remedies(self) -> "tuple[Remedy, ...]":

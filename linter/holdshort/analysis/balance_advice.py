@@ -7,6 +7,7 @@ from holdshort.analysis.balance_remedies import Remedy
 if TYPE_CHECKING:
     from holdshort.analysis.balance import BalanceStudy
 
+_FEW: Final = 2
 _NOTHING: Final = 0.5e-3
 """A move of less than half a millimetre, or ballast of less than half a gram, is none."""
 
@@ -20,11 +21,12 @@ def best_advice(study: "BalanceStudy") -> str:
     """Return the advice that serves best: a move that is enough, or else ballast; or nothing.
 
     Packs are moved before lead is added (common practice, no source). Of several that are enough
-    it is the one with the smallest move.
+    it is the one with the smallest move; of those that are not, the two that bring it farthest.
     """
     enough = [one for one in study.remedies if one.inside is not None]
     if not enough:
-        return " ".join(_sentence(study, one) for one in study.remedies[:1])
+        best_first = sorted(study.remedies, key=lambda one: one.margin, reverse=True)
+        return " ".join(_sentence(study, one) for one in best_first[:_FEW])
     best = min(enough, key=lambda one: (one.kind == "ballast", abs(one.inside or 0.0)))
     return _sentence(study, best)
 
@@ -39,7 +41,10 @@ def _sentence(study: "BalanceStudy", remedy: Remedy) -> str:
         return f"{_named(study, remedy)} {verdict}{best}"
     if abs(remedy.inside) < _NOTHING:
         return f"{_named(study, remedy)} {'is not needed' if gain else 'gains nothing'}{best}"
-    return f"{_order(study, remedy, remedy.inside)}, at least{best}"
+    order = f"{_order(study, remedy, remedy.inside)}, at least"
+    if remedy.kind == "move" and not remedy.roomy:
+        return f"{order}, if there is room (`balance.movable` does not say).{_or_lead(study)}"
+    return f"{order}{best}"
 
 
 def _named(study: "BalanceStudy", remedy: Remedy) -> str:
@@ -64,6 +69,12 @@ def _amount(study: "BalanceStudy", remedy: Remedy, amount: float) -> str:
         return words.mass(amount)
     way = "aft" if amount > 0.0 else "forward"
     return f"{words.length(abs(amount))} {way}, to {words.length(remedy.station + amount)}"
+
+
+def _or_lead(study: "BalanceStudy") -> str:
+    if study.balance.ballast:
+        return ""
+    return " If not, name places for `ballast`, and it is worked out how much does it."
 
 
 def _room(remedy: Remedy) -> str:

@@ -61,10 +61,12 @@ class Fuel:
     def carried(self) -> bool | None:
         """True where the aircraft carries fuel, None where that is not known."""
         aircraft = self.setup.aircraft
-        if self.tanks or (aircraft and aircraft.fuel is not None):
+        if self.tanks or self.setup.broken_under("balance", "tanks"):
             return True
-        if self.setup.broken_under("balance", "tanks") or aircraft is None:
+        if aircraft is None:
             return None
+        if aircraft.fuel is not None:
+            return True
         return None if aircraft.propulsion is None else aircraft.propulsion in _BURNS
 
     def lacking(self) -> Need | None:

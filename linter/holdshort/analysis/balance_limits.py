@@ -1,8 +1,9 @@
 """Between which stations the centre of gravity may lie, at each mass."""
 
+import math
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from holdshort.analysis.balance_states import Limits
 from holdshort.analysis.facts import Need
@@ -10,6 +11,9 @@ from holdshort.setup import Quantity, Setup
 
 if TYPE_CHECKING:
     from holdshort.setup.balance import Balance, Range
+
+_ROUNDING: Final = 1e-9
+"""Masses closer than this share of them are the same: a sum of loads is rounded."""
 
 
 class AllowedRange:
@@ -33,7 +37,12 @@ class AllowedRange:
         if missing:
             return missing[0]
         known = [limits for limits in found if isinstance(limits, Limits)]
-        return Limits(max(one.forward for one in known), min(one.aft for one in known))
+        limits = Limits(max(one.forward for one in known), min(one.aft for one in known))
+        if limits.forward > limits.aft:
+            key = "range" if self.balance.range is not None else "envelope"
+            text = f"a range whose `to` lies behind its `from`, at {mass:.2f} kg"
+            return Need(self.setup.place("balance", key), text)
+        return limits
 
     def _lacking(self) -> Need | None:
         for section in ("range", "envelope", "chord"):
@@ -74,7 +83,7 @@ class AllowedRange:
     def _envelope_at(self, mass: float) -> Limits | Need:
         corners = sorted(self.balance.envelope or (), key=lambda one: one.mass)
         for corner in corners:
-            if corner.mass == mass:
+            if math.isclose(corner.mass, mass, rel_tol=_ROUNDING):
                 return self._limits(corner)
         for low, high in pairwise(corners):
             if low.mass < mass < high.mass:

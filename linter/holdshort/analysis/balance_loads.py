@@ -223,16 +223,30 @@ class Bases:
             needs.append(aboard)
         else:
             loads += self.loads.fuel(aboard, -1.0)
-        for left in weighing.without or ():
-            thing = self.loads.thing(left)
-            _sort(thing, loads, needs)
+        absent = weighing.without or ()
+        for left in absent:
+            _sort(self.loads.thing(left), loads, needs)
         for change in self._since(weighing.on):
+            of = (self.balance.changes or {})[change].of or change
+            if of in absent:
+                needs += self._absent(change, of)
+                continue
             moved = self.loads.change(change)
             loads += moved
             if not moved:
                 place = self.loads.place("changes", change)
                 needs.append(Need(place, f"where `{change}` was put, or taken from"))
         return Base(tuple(loads), tuple(needs), self.loads.place("weighings", name), name)
+
+    def _absent(self, change: str, of: str) -> Iterator[Need]:
+        """Yield what is not clear of a change to a thing that the weighing was done without.
+
+        It is added where it is now, so that what was done to it since must not count again.
+        """
+        if (self.balance.changes or {})[change].in_ is None:
+            place = self.loads.place("changes", change)
+            text = f"whether `{of}` is aboard, which was left out of the weighing and taken out"
+            yield Need(place, text)
 
     def _since(self, day: str) -> Iterator[str]:
         for name, change in (self.balance.changes or {}).items():

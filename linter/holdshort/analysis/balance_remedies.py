@@ -32,7 +32,8 @@ class Remedy(NamedTuple):
       zero) or kg; 0 where they are inside now; None where nothing of this kind does.
     - ``middle``: what puts the states as far inside as they can be, likewise.
     - ``margin``: how far inside the worst state is then, m; below zero: still outside.
-    - ``bound``: the declared room, as the lowest and highest ``inside`` or ``middle``.
+    - ``bound``: the room, as the lowest and highest ``inside`` or ``middle``.
+    - ``roomy``: True where that room is declared on the side to which it goes.
     """
 
     kind: Literal["move", "ballast"]
@@ -43,6 +44,7 @@ class Remedy(NamedTuple):
     middle: float
     margin: float
     bound: tuple[float, float]
+    roomy: bool = True
 
 
 class _Shifted(NamedTuple):
@@ -97,7 +99,8 @@ def _moves(study: "BalanceStudy", states: tuple[BalanceState, ...]) -> Iterator[
             _FARTHEST if high is None else max(0.0, high - now),
         )
         change = _moving(states, thing.mass)
-        yield _remedy("move", name, now, thing.mass, change, bound)
+        found = _remedy("move", name, now, thing.mass, change, bound)
+        yield found._replace(roomy=(low if found.middle < 0.0 else high) is not None)
 
 
 def _moving(states: tuple[BalanceState, ...], mass: float) -> Change:

@@ -38,6 +38,7 @@ class BalanceState(NamedTuple):
     - ``needs``: what is missing to know mass and station; ``limit_needs`` for the limits,
       ``side_needs`` for the side.
     - ``place``: the weighing, or the items, that it rests on.
+    - ``volumes``: the fuel in each tank, m3; empty where it is not known.
     """
 
     name: str
@@ -52,6 +53,7 @@ class BalanceState(NamedTuple):
     limit_needs: tuple[Need, ...]
     side_needs: tuple[Need, ...]
     place: Place
+    volumes: tuple[tuple[str, float], ...] = ()
 
     @property
     def title(self) -> str:

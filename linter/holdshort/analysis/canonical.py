@@ -33,6 +33,9 @@ Entry = tuple[str, str]
 
 _FIGURES: Final = 6
 _WHOLE_GAUGE: Final = 1e-6
+_CHANGED: Final = "changed"
+LAST_CHANGED: Final = "last changed"
+"""What an aspect ends with that says when a thing was last changed."""
 _LONGEST: Final = 400
 """Texts longer than this are cut, with a fingerprint in place of the rest."""
 
@@ -87,12 +90,17 @@ def yes_or_no(flag: bool) -> str:  # noqa: FBT001  - the flag is what is written
 
 def together(words: Iterable[object]) -> str:
     """Return things whose order says nothing as one text; ``none`` where there are none."""
-    return bounded(", ".join(sorted(map(str, words)))) or "none"
+    return bounded(", ".join(sorted(_apart(str(word)) for word in words))) or "none"
+
+
+def _apart(word: str) -> str:
+    """Return one of several things, marked where it could be taken for two of them."""
+    return f"`{word}`" if "," in word or "`" in word else word
 
 
 def words_of(name: str) -> str:
     """Return the name of a field in words: ``longer_pulse`` is ``longer pulse``."""
-    return name.strip("_").replace("_", " ")
+    return LAST_CHANGED if name == _CHANGED else name.strip("_").replace("_", " ")
 
 
 def entries_of(
@@ -128,7 +136,7 @@ def scalar_text(value: object, shape: object) -> str:
     if isinstance(value, bool):
         return yes_or_no(value)
     if isinstance(value, Quantity):
-        return quantity_text(value, _dimension(shape))
+        return quantity_text(value, _dimension(shape, value.text))
     return bounded(str(value))
 
 
@@ -136,9 +144,7 @@ def _section(label: str, section: Section) -> Iterator[Entry]:
     for kind, write in _IN_ONE_TEXT.items():
         if isinstance(section, kind):
             yield label, write(section)
-            rest = set(type(section).model_fields) - set(kind.model_fields)
-            others = frozenset(type(section).model_fields) - rest
-            yield from entries_of(section, others, label)
+            yield from entries_of(section, set(kind.model_fields) - {_CHANGED}, label)
             return
     yield from entries_of(section, (), label)
 
@@ -209,7 +215,8 @@ def _faces_text(faces: Faces) -> str:
 
 
 def _listed_text(section: Section) -> str:
-    return ", ".join(f"{label} {text}" for label, text in entries_of(section)) or "not stated"
+    entries = entries_of(section, (_CHANGED,))
+    return ", ".join(f"{label} {text}" for label, text in entries) or "not stated"
 
 
 _IN_ONE_TEXT: Final[Mapping[type[Section], Callable[[Any], str]]] = {
@@ -222,8 +229,11 @@ _IN_ONE_TEXT: Final[Mapping[type[Section], Callable[[Any], str]]] = {
 """Sections that one text says; what a section adds to one of them is told beside it."""
 
 
-def _dimension(shape: object) -> Dimension:
-    return next(option for option in _options(shape) if isinstance(option, QuantityType)).dimension
+def _dimension(shape: object, text: str) -> Dimension:
+    """Return what a quantity measures; where it may also be a share, its unit tells which."""
+    kinds = [option.dimension for option in _options(shape) if isinstance(option, QuantityType)]
+    unit = text.lstrip("+-.0123456789 ")
+    return next((kind for kind in (*kinds, SHARE) if unit in kind.units), kinds[0])
 
 
 def _inside(shape: object, origin: type) -> tuple[Any, ...]:

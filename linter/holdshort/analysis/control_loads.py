@@ -24,7 +24,7 @@ from holdshort.analysis.facts import Need
 from holdshort.analysis.hinge_moment import hinge_coefficient, hinge_moment, hinge_slopes
 from holdshort.analysis.linkage import LinkGeometry
 from holdshort.analysis.servo_torque import ServoTorque, servo_torque
-from holdshort.setup import Place, Setup
+from holdshort.setup import Place, Quantity, Setup
 from holdshort.setup.functions import control_function
 from holdshort.setup.linkages import SurfaceSize
 from holdshort.setup.sections import Surface
@@ -188,6 +188,21 @@ class ControlLoads:
             for name, surface in self.setup.surfaces.items()
             if self.function(name) in HINGED or surface.linkage is not None
         )
+
+    def with_horn(self, name: str, horn: float) -> SurfaceLoads:
+        """Return a surface as it would be with a horn of another length, m."""
+        surface = self.setup.surfaces[name]
+        if surface.linkage is not None:
+            length = Quantity(horn, f"{horn * 1e3:.1f} mm")
+            linkage = surface.linkage.model_copy(update={"horn": length})
+            surface = surface.model_copy(update={"linkage": linkage})
+        return self._surface(name, surface)
+
+    def longer_horn(self, study: SurfaceLoads, margin: float, clear: float) -> SurfaceLoads | None:
+        """Return a surface with the horn that its servo would do with, or None: see there."""
+        from holdshort.analysis.load_remedies import horn_that_serves  # noqa: PLC0415  - if asked
+
+        return horn_that_serves(self, study, margin, clear)
 
     def function(self, name: str) -> str:
         """Return the control function of a surface, or nothing."""

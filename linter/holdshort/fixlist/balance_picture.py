@@ -14,6 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from holdshort.analysis import Aircraft
+from holdshort.fixlist.balance_curves import limit_spots
 from holdshort.fixlist.plain import plain
 
 if TYPE_CHECKING:
@@ -29,9 +30,6 @@ _MARKS: Final = {
 _LINES: Final = {"down": ("-", "0.0"), "up": ("-.", "0.35"), "": ("-", "0.0")}
 _LONGEST_NAME: Final = 40
 _LONGEST_DATUM: Final = 60
-_LIMIT_STEPS: Final = 40
-_ROOM: Final = 0.06
-"""How much more than the states the masses span, as a part of the heaviest."""
 
 
 def picture(aircraft: Aircraft, ending: str) -> bytes:
@@ -73,14 +71,9 @@ def _fill(figure: Any, study: "BalanceStudy | None") -> None:
 
 
 def _draw_limits(axes: Any, study: "BalanceStudy", known: Sequence["BalanceState"]) -> None:
-    masses = [state.mass.value for state in known if state.mass]
-    room = max(masses) * _ROOM
-    low, high = min(masses) - room, max(masses) + room
-    steps = [low + (high - low) * step / _LIMIT_STEPS for step in range(_LIMIT_STEPS + 1)]
-    corners = [mass for mass in study.allowed.corners() if low < mass < high]
-    spots = [(mass, study.limits_at(mass)) for mass in sorted({*steps, *corners})]
-    heights = [mass for mass, limits in spots if limits]
-    limits = [limits for _, limits in spots if limits]
+    spots = limit_spots(study, known)
+    heights = [mass for mass, _ in spots]
+    limits = [limits for _, limits in spots]
     for label, style, places in (
         ("forward limit", "--", [one.forward * 1e3 for one in limits]),
         ("aft limit", ":", [one.aft * 1e3 for one in limits]),

@@ -30,8 +30,8 @@ _LEVEL: Final = 0.05e-3  # m: shown as 0.0 mm
 
 Row = tuple[str, ...]
 
-_HEAD: Final = ("state", "fuel l", "mass kg", "at mm", "chord", "range mm", "inside mm")
-_INCH_HEAD: Final = ("state", "mass lb", "at in", "range in", "inside in")
+HEAD: Final = ("state", "fuel l", "mass kg", "at mm", "chord", "range mm", "inside mm")
+INCH_HEAD: Final = ("state", "mass lb", "at in", "range in", "inside in")
 _NAMES: Final = {"foremost on the way": "foremost", "rearmost on the way": "rearmost"}
 
 
@@ -44,10 +44,10 @@ def lines(aircraft: Aircraft) -> list[str]:
     else:
         blocks += [
             _table(study),
-            _sideways(study),
-            _basis(study),
-            _advice(study),
-            _missing(study),
+            _paragraph(told) if (told := sideways_told(study)) else [],
+            _listed("It rests on", basis_told(study)),
+            _listed("What could be moved or added", advice_told(study)),
+            _listed("Not known, as something is missing", missing_told(study)),
             _listed("Taken for granted", study.assumptions),
         ]
     blocks += [_unread(aircraft), _paragraph(CAUTION)]
@@ -71,9 +71,9 @@ def _table(study: "BalanceStudy") -> list[str]:
     for gear in dict.fromkeys(state.gear for state in study.states):
         states = [state for state in study.states if state.gear == gear]
         found += _paragraph(f"Gear {gear}") if gear else []
-        found += _columns([_HEAD, *(_row(study, state) for state in states)])
+        found += _columns([HEAD, *(state_row(study, state) for state in states)])
         if study.words.inches:
-            found += _columns([_INCH_HEAD, *(_inch_row(state) for state in states)])
+            found += _columns([INCH_HEAD, *(inch_row(state) for state in states)])
     return found
 
 
@@ -86,7 +86,8 @@ def _columns(rows: Sequence[Row]) -> list[str]:
     return [part for line in lines for part in _broken(line.rstrip(), WIDTH)]
 
 
-def _row(study: "BalanceStudy", state: "BalanceState") -> Row:
+def state_row(study: "BalanceStudy", state: "BalanceState") -> Row:
+    """Return the cells of one state, under :data:`HEAD`."""
     station, mass, limits = state.station, state.mass, state.limits
     share = None if station is None else study.words.share(station.value)
     return (
@@ -100,7 +101,8 @@ def _row(study: "BalanceStudy", state: "BalanceState") -> Row:
     )
 
 
-def _inch_row(state: "BalanceState") -> Row:
+def inch_row(state: "BalanceState") -> Row:
+    """Return the cells of one state in inches and pounds, under :data:`INCH_HEAD`."""
     station, limits, margin = state.station, state.limits, state.margin
     return (
         _NAMES.get(state.name, state.name),
@@ -131,23 +133,25 @@ def _inside(state: "BalanceState") -> str:
     return f"{_mm(margin)}, unsure" if spread and margin < spread else _mm(margin)
 
 
-def _sideways(study: "BalanceStudy") -> list[str]:
+def sideways_told(study: "BalanceStudy") -> str:
+    """Return how far it is off the centre line, or nothing where that is not known."""
     sides = [(one.side, one.title) for one in study.states if one.side is not None]
     if not sides:
-        return []
+        return ""
     side, title = max(sides, key=lambda one: abs(one[0].value))
-    way = "right" if side.value > 0.0 else "left"
+    way = "the right" if side.value > 0.0 else "the left"
     figure = study.words.reckoned(side._replace(value=abs(side.value)))
     if abs(side.value) < _LEVEL:
         way = "either side"
-    text = f"Sideways it is off the centre line by {figure} to the {way} at most ({title})."
+    text = f"Sideways it is off the centre line by {figure} to {way} at most ({title})."
     heights = [one.height for one in study.states if one.height is not None]
     if heights:
         text += f" In height it is at {study.words.reckoned(heights[0])}."
-    return _paragraph(text)
+    return text
 
 
-def _basis(study: "BalanceStudy") -> list[str]:
+def basis_told(study: "BalanceStudy") -> tuple[str, ...]:
+    """Return what the figures rest on, and what was not worked into them."""
     weighings = study.balance.weighings or {}
     found = [f"the weighing `{name}` of {weighings[name].on}" for name in study.weighings]
     weighed = min((weighings[name].on for name in study.weighings), default="")
@@ -164,19 +168,21 @@ def _basis(study: "BalanceStudy") -> list[str]:
         f"{one.weighed}"
         for one in study.stale
     ]
-    return _listed("It rests on", (*found, *stale))
+    return (*found, *stale)
 
 
-def _advice(study: "BalanceStudy") -> list[str]:
+def advice_told(study: "BalanceStudy") -> tuple[str, ...]:
+    """Return what could be moved or added."""
     found = advice(study)
     if not found and study.known:
         found = (
             "Nothing is declared: give packs a mass and a station, or name places for `ballast`.",
         )
-    return _listed("What could be moved or added", found)
+    return found
 
 
-def _missing(study: "BalanceStudy") -> list[str]:
+def missing_told(study: "BalanceStudy") -> tuple[str, ...]:
+    """Return what would have to be declared, and for which states."""
     found: dict[Need, list[str]] = {}
     for state in study.states:
         for need in (*state.needs, *state.limit_needs):
@@ -188,7 +194,7 @@ def _missing(study: "BalanceStudy") -> list[str]:
     known = [state for state in study.states if state.station is not None]
     if any(one.station and one.station.spread is None for one in known):
         told.append("how closely it is measured (balance.accuracy): for every ±")
-    return _listed("Not known, as something is missing", told)
+    return tuple(told)
 
 
 def _unread(aircraft: Aircraft) -> list[str]:

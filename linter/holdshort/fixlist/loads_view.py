@@ -20,8 +20,18 @@ CAUTION: Final = (
 _NAMES: Final = 24
 _INDENT: Final = "  "
 _UNKNOWN: Final = "-"
-_AT_MOST: Final = "*"
-_EITHER_WAY: Final = "?"
+AT_MOST: Final = "*"
+EITHER_WAY: Final = "?"
+AT_MOST_NOTE: Final = (
+    "at most: not everything on that supply is known, so its voltage may be lower."
+)
+EITHER_WAY_NOTE: Final = (
+    "not said which way the surface goes when the pushrod pushes: both are shown."
+)
+LINKAGE_NOTE: Final = (
+    "Advantage: the least mechanical advantage through the throw over that at neutral. From "
+    "dead: how far arm and horn are from being in line with the pushrod."
+)
 _KILOGRAM_CENTIMETRE: Final = 0.0980665
 _LOADS: Final = f"{'':<{_NAMES}}{'at':>16}{'needs N.m':>12}{'has N.m':>12}{'of that':>10}"
 _THROWS: Final = (
@@ -75,10 +85,10 @@ def _none() -> str:
 
 
 def _load(row: LoadRow) -> Iterator[str]:
-    star = _AT_MOST if row.state == "at most" else ""
+    star = AT_MOST if row.state == "at most" else ""
     figures = (
-        f"{_toward(row.angle, row.way):>16}{_torque(row.needs):>12}"
-        f"{_torque(row.has) + star:>12}{_share(row.ratio) + star:>10}"
+        f"{toward(row.angle, row.way):>16}{torque_shown(row.needs):>12}"
+        f"{torque_shown(row.has) + star:>12}{share_shown(row.ratio) + star:>10}"
     )
     yield from _named(row.surface, figures)
     speed = f"{row.speed:.3g} m/s" if row.speed is not None else "an unknown speed"
@@ -88,7 +98,7 @@ def _load(row: LoadRow) -> Iterator[str]:
     if row.has is not None:
         yield from _hanging(
             f"limited by {row.servo}, {row.volts or 0.0:.2f} V in {row.case}: has "
-            f"{_kilograms(row.has)}, needs {_kilograms(row.needs or 0.0)}"
+            f"{kilograms_shown(row.has)}, needs {kilograms_shown(row.needs or 0.0)}"
         )
 
 
@@ -96,19 +106,15 @@ def _linkages(rows: Iterable[LoadRow]) -> list[str]:
     found = [line for row in rows for throw in row.throws for line in _linkage(row, throw)]
     if not found:
         return []
-    legend = (
-        "Advantage: the least mechanical advantage through the throw over that at neutral. From "
-        "dead: how far arm and horn are from being in line with the pushrod."
-    )
-    return ["Linkages at the end of the throw", _THROWS, *found, *_paragraph(legend)]
+    return ["Linkages at the end of the throw", _THROWS, *found, *_paragraph(LINKAGE_NOTE)]
 
 
 def _linkage(row: LoadRow, throw: ThrowRow) -> Iterator[str]:
-    mark = _EITHER_WAY if throw.unsure else ""
-    left = f"{_degrees(throw.arm_left)}, {_degrees(throw.horn_left)}"
+    mark = EITHER_WAY if throw.unsure else ""
+    left = f"{degrees_shown(throw.arm_left)}, {degrees_shown(throw.horn_left)}"
     figures = (
-        f"{_toward(throw.surface, throw.way) + mark:>16}{_degrees(throw.arm):>12}"
-        f"{_share(throw.kept):>12}{left:>22}"
+        f"{toward(throw.surface, throw.way) + mark:>16}{degrees_shown(throw.arm):>12}"
+        f"{share_shown(throw.kept):>12}{left:>22}"
     )
     yield from _named(row.surface, figures)
     if throw.dead_centre:
@@ -130,15 +136,9 @@ def _missing(rows: Iterable[LoadRow]) -> list[str]:
 def _marks(table: LoadTable) -> list[str]:
     found: list[str] = []
     if any(row.state == "at most" for row in table.rows):
-        found += _paragraph(
-            f"{_AT_MOST} at most: not everything on that supply is known, so its voltage may be "
-            "lower."
-        )
+        found += _paragraph(f"{AT_MOST} {AT_MOST_NOTE}")
     if any(throw.unsure for row in table.rows for throw in row.throws):
-        found += _paragraph(
-            f"{_EITHER_WAY} not said which way the surface goes when the pushrod pushes: both are "
-            "shown."
-        )
+        found += _paragraph(f"{EITHER_WAY} {EITHER_WAY_NOTE}")
     return found
 
 
@@ -162,27 +162,33 @@ def _named(name: str, figures: str) -> Iterator[str]:
     yield f"{'':<{_NAMES}}{figures}"
 
 
-def _toward(angle: float | None, way: str) -> str:
+def toward(angle: float | None, way: str) -> str:
+    """Return how far a surface goes and which way: ``18 deg up``."""
     if angle is None:
         return _UNKNOWN
-    return _degrees(angle) if way in {"", "each way"} else f"{_degrees(angle)} {plain(way)}"
+    shown = degrees_shown(angle)
+    return shown if way in {"", "each way"} else f"{shown} {plain(way)}"
 
 
-def _degrees(angle: float | None) -> str:
+def degrees_shown(angle: float | None) -> str:
+    """Return an angle, rad, in degrees."""
     if angle is None:
         return _UNKNOWN
     return f"{math.degrees(angle):.1f}".removesuffix(".0") + " deg"
 
 
-def _torque(torque: float | None) -> str:
+def torque_shown(torque: float | None) -> str:
+    """Return a torque, N m."""
     return _UNKNOWN if torque is None else f"{torque:.2f}"
 
 
-def _share(share: float | None) -> str:
+def share_shown(share: float | None) -> str:
+    """Return a share in per cent."""
     return _UNKNOWN if share is None else f"{share * 100.0:.0f} %"
 
 
-def _kilograms(torque: float) -> str:
+def kilograms_shown(torque: float) -> str:
+    """Return a torque, N m, in the unit that servos are sold by."""
     return f"{torque / _KILOGRAM_CENTIMETRE:.3g} kg.cm"
 
 
