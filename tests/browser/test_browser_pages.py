@@ -1,5 +1,6 @@
 """Every page in a browser: quiet, alone, usable, and in order for axe, in light, dark and print."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -81,6 +82,65 @@ def test_no_table_is_cut_off_on_paper(open_page: Callable[..., Any], name: str) 
     assert page.locator("nav").is_hidden()
 
 
+def test_a_drawing_too_large_for_a_page_is_on_paper_in_parts_that_can_be_read(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page("sheet", MANY)
+    assert page.locator(".on-paper:visible").count() == 0
+    page.set_viewport_size({"width": UPRIGHT, "height": 1000})
+    page.emulate_media(media="print")
+    parts = page.locator(".drawing-part svg")
+    assert parts.count() == 2
+    scales = page.evaluate(
+        """() => [...document.querySelectorAll(".drawing-part svg")].map((part) => {
+        const shown = part.querySelector("use").getBoundingClientRect();
+        return [part.getScreenCTM().a, part.getBoundingClientRect().height, shown.height];
+        })"""
+    )
+    # The smallest letters are 9 units high; 8 pixels are 6 points.
+    for scale, height, drawn in scales:
+        assert scale * 9.0 >= 8.0
+        assert 500 < height <= 930
+        assert drawn > 500
+    pictures = {parts.nth(number).screenshot() for number in range(2)}
+    assert len(pictures) == 2
+    # What a part shows has the style of the drawing: much of it is neither black nor white.
+    assert all(len(picture) > 8_000 for picture in pictures)
+
+
+def test_each_mark_is_read_out_once(open_page: Callable[..., Any]) -> None:
+    page = open_page("sheet", MANY)
+    tree = page.locator("#wiring svg").first.aria_snapshot()
+    for mark in re.findall(r'link "(\d+, warning: [^"]+)"', tree):
+        assert tree.count(mark) == 1
+    assert tree.count(", warning: ") > 4
+
+
+def test_shapes_are_seen_with_colours_that_the_reader_forces(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page("sheet", MANY, forced_colors="active")
+    fill, ink = page.evaluate(
+        """() => {
+        const probe = document.createElement("p");
+        probe.className = "shape";
+        document.body.append(probe);
+        const style = (part) => getComputedStyle(part);
+        return [style(document.querySelector("h4 .shape path")).fill, style(probe).color];
+        }"""
+    )
+    assert fill == ink
+
+
+@pytest.mark.parametrize("name", ["tarn-swift", MANY])
+def test_a_page_at_four_times_its_size_does_not_scroll_sideways(
+    open_page: Callable[..., Any], name: str
+) -> None:
+    # WCAG 2.2, 1.4.10 (from memory): 1280 pixels at 400 % are 320.
+    page = open_page("sheet", name, 320)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
 def test_pages_of_a_printed_sheet_are_a4_and_hold_every_finding(
     open_page: Callable[..., Any], tmp_path: Any
 ) -> None:
@@ -111,11 +171,11 @@ def test_the_filter_hides_shows_and_says_how_many(open_page: Callable[..., Any])
     assert count.get_attribute("aria-live") == "polite"
     assert (shown.count(), count.inner_text()) == (8, "8 of 8 findings shown")
 
-    page.get_by_label("Holds").select_option("engine-run")
+    page.get_by_role("combobox", name="Holds").select_option("engine-run")
     assert (shown.count(), count.inner_text()) == (4, "4 of 8 findings shown")
     assert page.locator("#before-flight").is_hidden()
 
-    page.get_by_label("Words").fill("REAR-rx set")
+    page.get_by_role("searchbox", name="Words").fill("REAR-rx set")
     few = shown.count()
     assert 0 < few < 4
     assert all("rear-rx" in text for text in shown.all_inner_texts())
@@ -132,7 +192,7 @@ def test_the_filter_hides_shows_and_says_how_many(open_page: Callable[..., Any])
 
 def test_a_link_to_a_hidden_finding_shows_it(open_page: Callable[..., Any]) -> None:
     page = open_page("sheet", MANY)
-    page.get_by_label("Words").fill("no finding says this")
+    page.get_by_role("searchbox", name="Words").fill("no finding says this")
     page.locator("#rules a[href='#finding-8']").click()
     page.wait_for_function("document.activeElement.id === 'finding-8'")
     assert page.locator("#finding-8").is_visible()

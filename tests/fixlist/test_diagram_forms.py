@@ -233,4 +233,14 @@ def test_text_counts_what_is_not_marked_and_never_reads_as_approval() -> None:
 
 
 def test_ordinary_text_keeps_to_its_width() -> None:
-    assert max(map(len, lines(Aircraft(setup_of()), report(finding("leads[0]"))))) <= WIDTH + 20
+    assert max(map(len, lines(Aircraft(setup_of()), report(finding("leads[0]"))))) <= WIDTH
+
+
+def test_a_lead_for_power_alone_between_servo_plugs_is_told_apart_and_has_its_voltage() -> None:
+    setup = setup_of()
+    data = json.loads(json_text(Aircraft(setup), report()))
+    lead = next(each for each in data["leads"] if each["index"] == 3)
+    assert lead["carries"] == "power only"
+    # Two full cells of 4.2 V, and nothing drawn at rest: the whole of 8.4 V arrives.
+    assert lead["to"]["volts"]["rest"]["value"] == pytest.approx(8.4, abs=0.005)
+    assert lead["texts"][0]["text"] == "power only, at most 8.40 V"

@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -11,11 +12,12 @@ from hypothesis import strategies as st
 
 from holdshort.analysis.power_rows import Reading
 from holdshort.analysis.wiring_plan import EndVolts, PlanDevice, PlanEnd, PlanLead, WiringPlan
-from holdshort.fixlist.diagram_drawing import Drawing, Mark
+from holdshort.fixlist.diagram_drawing import Area, Drawing, Mark
 from holdshort.fixlist.diagram_layout import layout
 from holdshort.fixlist.diagram_scene import scene_of
 from holdshort.fixlist.diagram_style import DARK, LIGHT, LOOKS, SCOPE, WIRES
-from holdshort.fixlist.diagram_svg import STYLE_SHEET, diagram_svg
+from holdshort.fixlist.diagram_svg import STYLE_SHEET, diagram_svg, part_svg
+from holdshort.fixlist.diagram_words import MOST_NOTE, volts_lines
 
 SVG = "{http://www.w3.org/2000/svg}"
 SPOT = "a<script>alert(1)</script>"
@@ -103,7 +105,7 @@ def test_devices_and_leads_have_ids_and_say_in_words_what_they_are() -> None:
     assert said == {
         "lead-1": "pack to rx.supply: power, 8.40 V, lowest 7.12 V (hard-manoeuvre)",
         "device-1": "pack: battery, lipo, 2-cell lipo",
-        "device-2": "rx: receiver, rx-8, rx-8",
+        "device-2": "rx: receiver, rx-8",
     }
     assert (drawing.device_id("rx"), drawing.lead_id(0)) == ("device-2", "lead-1")
     assert (drawing.device_id("nix"), drawing.lead_id(7)) == (None, None)
@@ -128,6 +130,9 @@ def test_marks_are_links_with_names_at_what_they_are_about(*, embedded: bool) ->
             ("#finding-3", "3, note: Worth knowing"),
         ],
     }
+    # The link says it all: what is drawn in it is not read out as well.
+    inner = [link.find(f"{SVG}g") for link in root.iter(f"{SVG}a")]
+    assert [group.get("aria-hidden") for group in inner if group is not None] == ["true"] * 4
     ids = {element.get("id") for element in root.iter()}
     targets = {link.get("href", "").removeprefix("#") for link in root.iter(f"{SVG}a")}
     # A page has the findings itself; a picture by itself lists them below the drawing.
@@ -279,3 +284,40 @@ def test_a_png_has_the_same_lines_in_the_same_places() -> None:
     for box in drawing.boxes:
         assert colour(box.area.left + 4, box.area.bottom - 6) == LIGHT["box"]
     assert colour(4, 4) == LIGHT["ground"]
+
+
+def test_a_part_shows_its_own_place_of_the_embedded_drawing() -> None:
+    part = parsed(part_svg(Area(10.0, 20.5, 110.0, 220.5)))
+    assert part.get("viewBox") == "10 20.5 100 200"
+    (use,) = part.iter(f"{SVG}use")
+    root = parsed(diagram_svg(layout(plan()), embedded=True))
+    drawn = [group for group in root.iter(f"{SVG}g") if f"#{group.get('id')}" == use.get("href")]
+    assert len(drawn) == 1
+    assert "rx" in texts(drawn[0])
+
+
+def test_marks_are_read_out_without_signs_for_code() -> None:
+    marks = (Mark("device", "rx", "warning", "1", "finding-1", "`rx` is `too low`"),)
+    root = parsed(diagram_svg(layout(plan()), marks, embedded=True))
+    assert [a.get("aria-label") for a in root.iter(f"{SVG}a")] == ["1, warning: rx is too low"]
+
+
+def test_a_collapse_stands_at_the_lead_in_place_of_its_lowest_voltage() -> None:
+    rest = Reading(8.4, "known")
+    fallen = EndVolts(rest, Reading(None, "collapse"), "stalled-pair")
+    assert volts_lines(fallen) == ("8.40 V", "collapse")
+    assert volts_lines(EndVolts(rest, rest, "rest")) == ("8.40 V",)
+    least = EndVolts(rest, Reading(7.1, "known"), "cruise")
+    assert volts_lines(least) == ("8.40 V", "lowest 7.10 V")
+    unsure = EndVolts(rest, Reading(7.1, "incomplete"), "cruise")
+    assert volts_lines(unsure) == ("8.40 V", "at most 7.10 V")
+
+
+def test_the_legend_says_what_at_most_means_wherever_it_stands() -> None:
+    known = plan(carries="power only")
+    assert MOST_NOTE not in texts(parsed(diagram_svg(layout(known))))
+    (lead,) = known.leads
+    most = Reading(8.4, "incomplete")
+    end = lead.end._replace(volts=EndVolts(most, most, "rest"))
+    unsure = replace(known, leads=(replace(lead, end=end),))
+    assert MOST_NOTE in texts(parsed(diagram_svg(layout(unsure))))

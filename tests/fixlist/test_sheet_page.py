@@ -9,7 +9,7 @@ from datetime import date
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
 import yaml
@@ -17,15 +17,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holdshort.analysis import Aircraft
+from holdshort.analysis.facts import Because
 from holdshort.analysis.failure_table import failure_table
 from holdshort.analysis.power_table import power_table
 from holdshort.document import Document, read_document, read_file
 from holdshort.fixlist.html_page import FOLDER, marked
 from holdshort.fixlist.report import CAUTIONS, make_report
 from holdshort.fixlist.rule_pages import page_blocks
+from holdshort.fixlist.sheet_channels import channel_parts, link_loss_parts
 from holdshort.fixlist.sheet_facts import SheetFacts
 from holdshort.fixlist.sheet_page import render_page
 from holdshort.fixlist.sheet_parts import Cell, table
+from holdshort.fixlist.sheet_power import power_parts
 from holdshort.fixlist.sheet_sections import SECTIONS
 from holdshort.rulebook import (
     Clean,
@@ -162,6 +165,19 @@ def needing(text: str) -> Callable[[Aircraft], Outcome]:
 
 def clean(aircraft: Aircraft) -> Outcome:
     return Clean(aircraft.setup.place())
+
+
+class _Texts(yaml.SafeLoader):
+    """Reads a setup file as YAML 1.2 does: days, `on` and `off` are text."""
+
+
+_Texts.yaml_implicit_resolvers = {
+    letter: [(tag, pattern) for tag, pattern in found if not tag.endswith((":timestamp", ":bool"))]
+    for letter, found in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+cast("Any", _Texts).add_implicit_resolver(
+    "tag:yaml.org,2002:bool", re.compile("^(?:true|false)$"), list("tf")
+)
 
 
 WIRED: dict[str, Any] = {
@@ -334,6 +350,62 @@ def test_a_lost_function_is_said_in_words_and_signs(rulebook: Rulebook) -> None:
     assert len(lost.lost) > 1
     assert row.count("<bdi>LOST</bdi>") == len(lost.lost)
     assert row.count('<span class="sign" aria-hidden="true">✕</span>') == len(lost.lost)
+    assert len(re.findall(r'class="outside[^"]*"><span', row)) == len(lost.lost)
+
+
+def cells(part: Any, heading: str) -> dict[str, Cell]:
+    """Return the cells of the row of a table that ``heading`` begins, by their columns."""
+    row = next(row for row in part.rows if row[0].text == heading)
+    titles = (column.title for column in part.columns)
+    return dict(zip(titles, row, strict=True))
+
+
+def test_a_device_outside_its_rating_stands_out() -> None:
+    # A full pack of two cells gives 8.4 V, and the servo takes 6 V.
+    parts = {**WIRED["parts"], "servo": {"kind": "servo", "voltage": {"max": "6 V"}}}
+    shown = power_parts(facts_of({**WIRED, "parts": parts}))
+    table = next(part for part in shown if getattr(part, "caption", "") == "Voltage at each device")
+    told = {name: cells(table, name)["against its rating"] for name in ("tail", "rx")}
+    assert (told["tail"].tone, told["tail"].sign) == ("outside", "!")
+    assert (told["rx"].tone, told["rx"].sign) == ("", "")
+
+
+def test_a_failsafe_that_is_not_declared_stands_out() -> None:
+    shown = link_loss_parts(facts_of(WIRED))
+    rows = [row for part in shown for row in getattr(part, "rows", ())]
+    told = {cell.text: (cell.tone, cell.sign) for row in rows for cell in row}
+    assert told["not declared"] == ("outside", "!")
+    assert told["elevator"] == ("", "")
+
+
+def test_channels_without_modes_have_their_figures_under_their_heads() -> None:
+    channels = {"3": {"drives": "elevator", "travel": {"low": "90 %", "high": "70 %"}}}
+    shown = channel_parts(facts_of({**WIRED, "radio": {"channels": channels}}))
+    table = next(part for part in shown if getattr(part, "rows", ()))
+    told = {title: cell.text for title, cell in cells(table, "3").items()}
+    assert "mode" not in told
+    assert (told["drives"], told["travel low"], told["travel high"]) == ("elevator", "90 %", "70 %")
+
+
+def test_many_reasons_are_listed_up_to_a_number_and_then_counted() -> None:
+    def crowded(aircraft: Aircraft) -> Outcome:
+        place = aircraft.setup.place("aircraft")
+        reasons = tuple(Because(place, f"reason {number}") for number in range(1, 46))
+        return Finding(place, "Too many.", "Mend it.", because=reasons)
+
+    page = page_of(WIRED, saying("many-reasons", Severity.CAUTION, Hold.FLIGHT, crowded))
+    assert "reason 40 (" in page.text
+    assert "reason 41 (" not in page.text
+    assert "and 5 more, which the JSON report lists" in page.text
+
+
+def test_the_parts_of_a_large_drawing_are_numbered(rulebook: Rulebook) -> None:
+    source = render_page(example_facts(EXAMPLES / "tarn-swift.yaml", rulebook))
+    titles = re.findall(r"<p>(Wiring, part [^<]+)</p>", source)
+    assert len(titles) > 1
+    for number, title in enumerate(titles, 1):
+        assert title.startswith(f"Wiring, part {number} of {len(titles)}: ")
+    assert "Wiring, part" not in page_of(WIRED, saying("a-rule", Severity.NOTE, Hold.FLIGHT)).text
 
 
 def test_a_drawn_finding_and_its_badge_lead_to_each_other() -> None:
@@ -473,6 +545,49 @@ def test_hostile_texts_are_only_text() -> None:
     assert "1337" not in page.source
     assert long in page.text
     assert not any(name.startswith("on") for _, given in page.tags for name in given)
+
+
+def renamed(tree: Any, names: dict[str, str]) -> Any:
+    """Return a tree in which every name, and every port of what it names, is another."""
+    if isinstance(tree, dict):
+        mapping = cast("dict[str, Any]", tree)
+        return {names.get(key, key): renamed(value, names) for key, value in mapping.items()}
+    if isinstance(tree, list):
+        entries: list[Any] = tree  # pyright: ignore[reportUnknownVariableType]
+        return [renamed(value, names) for value in entries]
+    if not isinstance(tree, str):
+        return tree
+    device, dot, port = tree.partition(".")
+    return names[device] + dot + port if dot and device in names else names.get(tree, tree)
+
+
+def test_every_name_of_a_full_aircraft_is_only_text(rulebook: Rulebook) -> None:
+    file = EXAMPLES / "tarn-swift.yaml"
+    tree = yaml.load(file.read_text(encoding="utf-8"), _Texts)  # noqa: S506  - texts and nothing else
+    marker = "</svg><img src=x onerror=alert(1)>\"'>"  # a name holds 80 letters at most
+    named = [*tree["devices"], *tree["balance"]["weighings"], *tree["radio"]["links"]]
+    hostile = renamed(tree, {name: f"{name}{marker}" for name in named if not name.isalpha()})
+    hostile["aircraft"]["name"] = hostile["balance"]["datum"] = marker
+    text = yaml.dump(hostile, allow_unicode=True, width=10_000)
+    loaded = load(
+        read_document(text.encode(), "wren.yaml"),
+        lambda name: read_file(str(file.parent / name)),
+    )
+    assert not loaded.faults
+    aircraft = Aircraft(loaded.setup, today=DAY)
+    judgement = judge(aircraft, rulebook, today=DAY)
+    report = make_report(loaded, judgement)
+    facts = SheetFacts(aircraft, judgement, report, Settings(rulebook), DAY)
+    page = Page(render_page(facts))
+    assert (page.wrong, page.open) == ([], [])
+    shown = {section.id for section in SECTIONS} & set(page.ids)
+    assert shown >= {"wiring", "power", "failures", "link-loss", "balance", "loads", "cards"}
+    assert not page.named("img")
+    for tag, attributes in page.tags:
+        for name, value in attributes.items():
+            assert not name.startswith("on")
+            assert name == "aria-label" or "alert" not in (value or ""), (tag, name)
+    assert page.text.count("alert(1)") > 300
 
 
 @settings(max_examples=25)

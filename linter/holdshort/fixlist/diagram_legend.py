@@ -85,7 +85,7 @@ def _entry(entry: _Entry, x: float, y: float) -> Iterator[Shape]:
 def _notes(drawing: Drawing) -> Iterator[str]:
     if any(wire.lead.end.volts or wire.lead.start.volts for wire in drawing.wires):
         yield VOLTS_NOTE
-    if any(label.text.startswith("at most") for wire in drawing.wires for label in wire.labels):
+    if any("at most" in label.text for wire in drawing.wires for label in wire.labels):
         yield MOST_NOTE
     if drawing.unread:
         yield f"Left out, as they have mistakes of form: {', '.join(drawing.unread)}."

@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle as RoundPatch
 from matplotlib.patches import FancyBboxPatch, Polygon
+from matplotlib.patheffects import withStroke
 
 from holdshort.fixlist.diagram_scene import Scene
 from holdshort.fixlist.diagram_shapes import Circle, Group, Line, Rectangle, Shape, Words
@@ -75,11 +76,13 @@ class _Drawer:
 
     def words(self, words: Words) -> None:
         look = LOOKS[words.look]
+        ground = _colour(look.stroke)
+        effects = [withStroke(linewidth=look.width * _POINT, foreground=ground)]
         self.axes.text(
             words.at.x, words.at.y, words.text,
             ha=_ANCHORS[words.anchor], va="baseline", color=_colour(look.fill),
             fontsize=look.size * _POINT, fontweight="bold" if look.bold else "normal",
-            zorder=self.order, parse_math=False,
+            zorder=self.order, parse_math=False, path_effects=effects if look.stroke else None,
         )  # fmt: skip
 
     def line(self, line: Line) -> None:

@@ -99,7 +99,8 @@ def _polygon(middle: Point, corners: Sequence[tuple[float, float]], look: str) -
 
 def mark_group(mark: Mark, middle: Point) -> Group:
     """Return a mark that leads to what it is about."""
-    title = f"{plain(mark.number)}, {plain(mark.severity)}: {plain(mark.title)}"
+    told = plain(mark.title).replace("`", "")  # as it is read out
+    title = f"{plain(mark.number)}, {plain(mark.severity)}: {told}"
     return Group(mark_shapes(mark.severity, mark.number, middle), "", title, mark.target)
 
 

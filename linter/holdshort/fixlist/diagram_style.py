@@ -31,7 +31,10 @@ DARK: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How one class of shapes looks. Colours are names; None is none. Lengths in drawing units."""
+    """How one class of shapes looks. Colours are names; None is none. Lengths in drawing units.
+
+    The stroke of letters lies under them: it is their ground where they reach over a mark's edge.
+    """
 
     fill: str | None = None
     stroke: str | None = None
@@ -68,10 +71,10 @@ LOOKS: Final[dict[str, Look]] = {
     "mark-caution": Look("caution", "ink", 1.0),
     "mark-note": Look("note", "ground", 1.0),
     "mark-not-checked": Look("ground", "ink", 1.2),
-    "number-warning": Look("on-warning", size=8.0, bold=True),
-    "number-caution": Look("on-caution", size=8.0, bold=True),
-    "number-note": Look("on-note", size=8.0, bold=True),
-    "number-not-checked": Look("ink", size=8.0, bold=True),
+    "number-warning": Look("on-warning", "warning", 2.4, size=9.0, bold=True),
+    "number-caution": Look("on-caution", "caution", 2.4, size=9.0, bold=True),
+    "number-note": Look("on-note", "note", 2.4, size=9.0, bold=True),
+    "number-not-checked": Look("ink", size=9.0, bold=True),
     **{f"text-{style}": look for style, look in _letters().items()},
 }
 """How each class of shapes looks."""
@@ -117,6 +120,8 @@ def _rule(name: str, look: Look) -> str:
         said.append(f"stroke-dasharray:{' '.join(f'{dash:g}' for dash in look.dashes)}")
     if look.size:
         said.append(f"font-size:{look.size:g}px")
+        if look.stroke:
+            said.append("paint-order:stroke")
         said.append(f"font-weight:{'bold' if look.bold else 'normal'}")
     return f".{SCOPE} .hd-{name}{{{';'.join(said)}}}"
 

@@ -79,15 +79,23 @@ def _device(
     yield f"  {device.name}: {device.told}{_see(own)}"
     leads = [wire for wire in drawing.wires if wire.lead.start.device == number]
     for wire in sorted(leads, key=lambda wire: wire.lead.start.order):
-        yield _lead(wire, drawing.boxes, grid, marks)
+        yield from _lead(wire, drawing.boxes, grid, marks)
 
 
-def _lead(wire: Wire, boxes: Sequence[Box], grid: tuple[int, int], marks: Sequence[Mark]) -> str:
+def _lead(
+    wire: Wire, boxes: Sequence[Box], grid: tuple[int, int], marks: Sequence[Mark]
+) -> Iterator[str]:
+    """Yield a lead on one line, or its voltage on a second where one is too long."""
     lead = wire.lead
     own = [mark for mark in marks if mark.kind == "lead" and mark.device == lead.index]
-    volts = volts_sentence(lead.end.volts)
-    text = f"    {_lead_name(lead, boxes):{grid[0]}}  {lead.carries:{grid[1]}}  {volts}"
-    return f"{text.rstrip()}{_see(own)}"
+    name = f"    {_lead_name(lead, boxes):{grid[0]}}  {lead.carries:{grid[1]}}"
+    volts = f"{volts_sentence(lead.end.volts)}{_see(own)}"
+    line = f"{name}  {volts}".rstrip()
+    if len(line) <= WIDTH:
+        yield line
+    else:
+        yield name.rstrip()
+        yield f"        {volts.strip()}"
 
 
 def _see(marks: Iterable[Mark]) -> str:

@@ -116,7 +116,8 @@ def lead_sentence(lead: PlanLead, boxes: Sequence[Box]) -> str:
 
 def device_sentence(device: PlanDevice) -> str:
     """Return what a device is in one line."""
-    about = ", ".join(word for word in (device.kind, device.part, device.told) if word)
+    words = dict.fromkeys((device.kind, device.part, device.told))
+    about = ", ".join(word for word in words if word)
     return f"{device.name}: {about}"
 
 

@@ -15,13 +15,17 @@ from holdshort.fixlist.sheet_aircraft import (
     code_parts,
     hold_points,
 )
+from holdshort.fixlist.sheet_balance import balance
 from holdshort.fixlist.sheet_cards import cards
 from holdshort.fixlist.sheet_channels import channel_parts, link_loss_parts
 from holdshort.fixlist.sheet_drawing import drawing
+from holdshort.fixlist.sheet_evidence import evidence_parts, record_parts
 from holdshort.fixlist.sheet_facts import SheetFacts
 from holdshort.fixlist.sheet_failures import failure_parts
 from holdshort.fixlist.sheet_findings import deferred, fix_list, not_checked, rules_told
+from holdshort.fixlist.sheet_loads import load_parts
 from holdshort.fixlist.sheet_power import power_parts
+from holdshort.fixlist.sheet_telemetry import telemetry_parts
 
 PARTS: Final = "parts"
 """The block that shows a section made of parts."""
@@ -52,9 +56,14 @@ SECTIONS: Final = (
     SheetSection("failures", "When something fails", failure_parts, wide=True),
     SheetSection("link-loss", "When the link is lost", link_loss_parts),
     SheetSection("channels", "Channels", channel_parts),
+    SheetSection("balance", "Balance", balance, "balance"),
+    SheetSection("loads", "Control loads", load_parts, wide=True),
+    SheetSection("telemetry", "Telemetry", telemetry_parts, wide=True),
     SheetSection("cards", "Bench cards", cards, "cards"),
+    SheetSection("evidence", "Tests and sign-offs", evidence_parts),
     SheetSection("codes", "Codes followed", code_parts),
     SheetSection("rules", "The rules that found something", rules_told, "rules"),
+    SheetSection("record", "Release record", record_parts, new_page=False),
     SheetSection("cautions", "Cautions", caution_parts, new_page=False),
 )
 """Every section, in the order of the page."""
