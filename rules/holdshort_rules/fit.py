@@ -52,6 +52,58 @@ def _silence(
         yield NotChecked(things[0][0], f"{words} {few(name for _, name in things)} ({fields})")
 
 
+def _silent_boxes(
+    aircraft: Aircraft, things: list[tuple[Place, str]], words: str, field: str
+) -> Iterator[NotChecked]:
+    """Yield what is not said of packs and boxes.
+
+    In a first draft, in which no device says anything of its fit, every rule yields the same, so
+    that it is told once.
+    """
+    if _boxes_tell(aircraft):
+        yield from _silence(things, words, words, field)
+    elif things:
+        first = aircraft.setup.of_kind(*BOXES, "battery")[0]
+        words = "how packs and boxes are fitted: what holds them, what keeps vibration from them"
+        yield NotChecked(
+            first.at(), f"{words}, what is near them (`retained-by`, `isolated-by`, `near`)"
+        )
+
+
+def _silent_leads(
+    aircraft: Aircraft, things: list[tuple[Place, str]], one: str, many: str, fields: str
+) -> Iterator[NotChecked]:
+    """Yield what is not said of leads; where no lead says anything of its fit, the same for all."""
+    if _leads_tell(aircraft):
+        yield from _silence(things, one, many, fields)
+    elif things:
+        words = "how leads are fitted: whether plugs are secured, what holds them, how they bend"
+        yield NotChecked(
+            aircraft.setup.cables[0].place,
+            f"{words}, what is near them (`secured`, `strain-relief`, `bend-radius`, `diameter`, "
+            "`near`, `protected-by`)",
+        )
+
+
+def _boxes_tell(aircraft: Aircraft) -> bool:
+    """True where a device says anything of its fit."""
+    devices = (one.device for one in aircraft.setup.devices.values())
+    return any(_is_told(one.retained_by, one.isolated_by, one.near) for one in devices)
+
+
+def _leads_tell(aircraft: Aircraft) -> bool:
+    """True where a lead says anything of its fit."""
+    for lead in (cable.lead for cable in aircraft.setup.cables):
+        bend = (lead.bend_radius, lead.bend_supported, lead.diameter)
+        if _is_told(lead.secured, lead.strain_relief, *bend, lead.near, lead.protected_by):
+            return True
+    return False
+
+
+def _is_told(*said: object) -> bool:
+    return any(one is not None for one in said)
+
+
 # -- boxes and packs -----------------------------------------------------------------------------
 
 
@@ -74,7 +126,7 @@ def battery_retained_once(aircraft: Aircraft) -> Iterator[Outcome]:
             yield _loose_pack(pack, held)
         else:
             yield Clean(pack.at("retained-by"))
-    yield from _silence(silent, "what holds", "what holds", "retained-by")
+    yield from _silent_boxes(aircraft, silent, "what holds", "retained-by")
 
 
 def _loose_pack(pack: Fitted, held: tuple[str, ...]) -> Finding:
@@ -112,7 +164,7 @@ def device_not_retained(aircraft: Aircraft) -> Iterator[Outcome]:
                 "landing pulls at the plugs.",
                 do=f"Mount `{box.name}` so that it cannot leave its place, and declare by what.",
             )
-    yield from _silence(silent, "what holds", "what holds", "retained-by")
+    yield from _silent_boxes(aircraft, silent, "what holds", "retained-by")
 
 
 _SHAKING: Final = ("turbine", "piston")
@@ -145,9 +197,7 @@ def gyro_or_receiver_not_isolated(aircraft: Aircraft) -> Iterator[Outcome]:
             yield Clean(box.at("isolated-by"))
         else:
             yield _shaken(aircraft, box, engine)
-    yield from _silence(
-        silent, "what keeps vibration from", "what keeps vibration from", "isolated-by"
-    )
+    yield from _silent_boxes(aircraft, silent, "what keeps vibration from", "isolated-by")
 
 
 def _shaken(aircraft: Aircraft, box: Fitted, engine: str) -> Finding:
@@ -191,7 +241,11 @@ def _of_leads(
 
 
 def _told(
-    outcomes: Iterable[Outcome | tuple[Place, str]], one: str, many: str, fields: str
+    aircraft: Aircraft,
+    outcomes: Iterable[Outcome | tuple[Place, str]],
+    one: str,
+    many: str,
+    fields: str,
 ) -> Iterator[Outcome]:
     silent: list[tuple[Place, str]] = []
     for outcome in outcomes:
@@ -199,7 +253,7 @@ def _told(
             yield outcome
         else:
             silent.append(outcome)
-    yield from _silence(silent, one, many, fields)
+    yield from _silent_leads(aircraft, silent, one, many, fields)
 
 
 @rule(
@@ -214,6 +268,7 @@ def plug_not_secured(aircraft: Aircraft) -> Iterator[Outcome]:
     """Judge whether the plugs of each lead are held against coming off."""
     outcomes = _of_leads(aircraft, lambda _: True, lambda cable: cable.lead.secured, _unplugs)
     yield from _told(
+        aircraft,
         outcomes,
         "whether the plugs are secured of the lead",
         "whether the plugs are secured of the leads",
@@ -226,10 +281,15 @@ def _unplugs(cable: Cable) -> Finding:
         end.port is not None and end.port.takes_power_only for end in (cable.start, cable.end)
     )
     lost = "the supply behind it" if only_power else "what hangs on it"
+    why = (
+        "Plugs creep apart under vibration"
+        if only_power
+        else "Servo plugs are not made for vibration"
+    )
     return Finding(
         at=cable.place,
-        message=f"The plugs of the lead {cable.title} are not secured. Servo plugs are not made "
-        f"for vibration; one that creeps out takes {lost} with it.",
+        message=f"The plugs of the lead {cable.title} are not secured. {why}; one that creeps out "
+        f"takes {lost} with it.",
         do="Secure both plugs, with clips, lacing or heat-shrink, and at every extension.",
         severity=Severity.WARNING if only_power else None,
     )
@@ -247,6 +307,7 @@ def lead_without_strain_relief(aircraft: Aircraft) -> Iterator[Outcome]:
     """Judge whether each lead that runs through the airframe is held near its ends."""
     outcomes = _of_leads(aircraft, _runs, lambda cable: cable.lead.strain_relief, _strained)
     yield from _told(
+        aircraft,
         outcomes,
         "whether strain relief is given to the lead",
         "whether strain relief is given to the leads",
@@ -280,6 +341,7 @@ BEND_SUPPORTED: Final = 3.0
 def bend_too_tight(aircraft: Aircraft) -> Iterator[Outcome]:
     """Judge the tightest bend of each lead against its outside diameter."""
     yield from _told(
+        aircraft,
         _bends(aircraft),
         "the tightest bend and the outside diameter of the lead",
         "the tightest bends and the outside diameters of the leads",
@@ -348,6 +410,7 @@ class Neighboured(NamedTuple):
     at: Place
     words: str
     gaps: dict[Danger, Quantity] | None
+    is_lead: bool
 
 
 @rule(
@@ -361,14 +424,19 @@ class Neighboured(NamedTuple):
 )
 def too_close(aircraft: Aircraft) -> Iterator[Outcome]:
     """Judge how far devices and leads are from hot and moving parts."""
-    silent: list[tuple[Place, str]] = []
+    boxes: list[tuple[Place, str]] = []
+    leads: list[tuple[Place, str]] = []
     for thing in _neighboured(aircraft):
         if thing.gaps is None:
-            silent.append((thing.at, thing.words))
+            (leads if thing.is_lead else boxes).append((thing.at, thing.words))
             continue
         near = _nearer(aircraft, thing.gaps)
         yield _close(thing, near) if near else Clean(thing.at)
-    yield from _silence(silent, "what is near", "what is near", "near")
+    if _boxes_tell(aircraft) and _leads_tell(aircraft):
+        yield from _silence([*boxes, *leads], "what is near", "what is near", "near")
+        return
+    yield from _silent_boxes(aircraft, boxes, "what is near", "near")
+    yield from _silent_leads(aircraft, leads, "what is near", "what is near", "near")
 
 
 def _nearer(
@@ -388,11 +456,11 @@ def _neighboured(aircraft: Aircraft) -> Iterator[Neighboured]:
     for device in aircraft.setup.devices.values():
         gaps = device.device.near
         if gaps is not None or device.kind in (*BOXES, "battery"):
-            yield Neighboured(device.at("near"), f"`{device.name}`", gaps)
+            yield Neighboured(device.at("near"), f"`{device.name}`", gaps, is_lead=False)
     for cable in aircraft.setup.cables:
         if cable.lead.near is not None or _runs(cable):
             words = f"the lead {cable.title}"
-            yield Neighboured(_at(cable, "near"), words, cable.lead.near)
+            yield Neighboured(_at(cable, "near"), words, cable.lead.near, is_lead=True)
 
 
 def _close(thing: Neighboured, near: list[tuple[Danger, Quantity, Quantity]]) -> Finding:
@@ -403,7 +471,8 @@ def _close(thing: Neighboured, near: list[tuple[Danger, Quantity, Quantity]]) ->
     return Finding(
         at=thing.at,
         message=f"{words} is {gaps}. {' '.join(_HARM[danger] for danger, _, _ in near)}",
-        do=f"Move or fasten it so that it stays {wanted}, or put a shield between.",
+        do=f"Move or fasten it so that it stays {wanted}, or put a shield between and declare what "
+        "is near it then.",
         severity=Severity.WARNING if moving else None,
     )
 
@@ -430,6 +499,7 @@ EDGE = Option(
 def chafe_point(aircraft: Aircraft) -> Iterator[Outcome]:
     """Judge whether each lead that runs past a sharp edge is protected there."""
     yield from _told(
+        aircraft,
         _chafing(aircraft),
         "what sharp edges are near, or what protects, the lead",
         "what sharp edges are near, or what protects, the leads",
@@ -454,12 +524,18 @@ def _chafing(aircraft: Aircraft) -> Iterator[Outcome | tuple[Place, str]]:
             yield _chafes(cable, gap, limit, ", and nothing protects it")
 
 
+def _millimetres(limit: Quantity) -> str:
+    """Return a limit with its millimetres, where it is told in another unit."""
+    metric = f"{limit * 1000.0:.1f} mm"
+    return limit.text if limit.text.endswith(" mm") else f"{metric} ({limit.text})"
+
+
 def _chafes(cable: Cable, gap: Quantity, limit: Quantity, bare: str) -> Finding:
     return Finding(
         at=_at(cable, "near", "sharp"),
         message=f"The lead {cable.title} is {gap.text} from a sharp edge{bare}; without a grommet "
-        f"or a sleeve {limit.text} is the least. Vibration saws through insulation, and a short "
-        "circuit there takes the rail down.",
+        f"or a sleeve {_millimetres(limit)} is the least. Vibration saws through insulation, and a "
+        "short circuit there takes the rail down.",
         do="Line the edge with a grommet, sleeve the lead there, or clamp it farther away, and "
         "declare that.",
     )

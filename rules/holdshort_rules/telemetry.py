@@ -1,7 +1,7 @@
 """Telemetry: whether what is measured reaches the pilot, and in time to land."""
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from holdshort.api import (
     DURATION,
@@ -69,12 +69,13 @@ def _pathless(readings: "list[ReadingStudy]") -> Outcome:
         return Clean(first.at("from"))
     alarmed = any(one.reading.alarm is not None for one in readings)
     names = listed(f"`{one.name}`" for one in readings)
-    verb = "is" if len(readings) == 1 else "are"
+    verb = plural(len(readings), "is", "are")
+    of_it = plural(len(readings), "it", "them")
     grave = "The alarm that you count on never sounds." if alarmed else "What you see is not there."
     return Finding(
         at=first.at("from"),
-        message=f"{names} {verb} read by `{first.device.name}`, and nothing of it reaches the "
-        f"transmitter: {broken.words}.{_as_far(broken)} {grave}",
+        message=f"{names} {verb} read by `{first.device.name}`, and nothing of {of_it} reaches "
+        f"the transmitter: {broken.words}.{_as_far(broken)} {grave}",
         do=broken.do,
         because=() if _is_plain(broken) else (Because(broken.at, broken.words),),
         severity=None if alarmed else Severity.NOTE,
@@ -240,7 +241,27 @@ def _earlier(study: "TelemetryStudy", level: "LevelStudy") -> str:
     more = "more" if level.way == "below" else "less"
     cells = level.of.reading.alarm.cells if level.of.reading.alarm else None
     all_cells = " for the whole pack" if cells is not None else ""
-    return f"Set the alarm to {wanted} or {more}{all_cells}, and try it on the bench."
+    return (
+        f"Set the alarm to {wanted} or {more}{all_cells}, and try it on the bench."
+        f"{_by_the_cell(level)}"
+    )
+
+
+_CELL_AT_MOST: Final = 1.5
+"""A full cell has less than this many times what it has when the pack must be on the ground."""
+
+
+def _by_the_cell(level: "LevelStudy") -> str:
+    """Say what to declare where a level is so low that it must be that of one cell."""
+    subject = level.of.subject.device if level.of.subject else None
+    cells = getattr(subject.part, "cells", None) if subject else None
+    alarm = level.of.reading.alarm
+    if cells is None or cells == 1 or alarm is None or alarm.cells is not None:
+        return ""
+    of_a_cell = next((bound.voltage for bound in level.bounds if bound.grave), 0.0) / cells
+    if level.of.reading.measures != "voltage" or level.level > _CELL_AT_MOST * of_a_cell:
+        return ""
+    return f" If {level.text} is meant for one cell, add `cells: {cells}` to the alarm."
 
 
 def _sooner(study: "TelemetryStudy", level: "LevelStudy") -> Fix | None:
@@ -265,7 +286,7 @@ def _sooner(study: "TelemetryStudy", level: "LevelStudy") -> Fix | None:
     sources=("practice",),
 )
 def alarm_out_of_range(aircraft: Aircraft) -> Iterator[Outcome]:
-    """Judge each alarm level against what the reading can be in ordinary flight."""
+    """Judge each alarm level of which it is known what the reading is in ordinary flight."""
     study = aircraft.telemetry
     if study is None:
         return
@@ -284,11 +305,10 @@ def alarm_out_of_range(aircraft: Aircraft) -> Iterator[Outcome]:
             )
             continue
         need = study.range_need(level)
-        yield (
-            Clean(level.of.at("alarm", level.way))
-            if need is None
-            else NotChecked(need.place, need.text)
-        )
+        if need is not None:
+            yield NotChecked(need.place, need.text)
+        elif study.ranged(level):
+            yield Clean(level.of.at("alarm", level.way))
 
 
 @rule(

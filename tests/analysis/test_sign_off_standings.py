@@ -109,6 +109,7 @@ GYRO = {"gyro taught", "gyro correction"}
 POWER = {"voltage under load", "each supply alone"}
 RANGES = {"range check engine off", "range check engine running"}
 RUNS = {"engine run", "both shut-downs"}
+ALARMS = {"telemetry alarms"}
 
 VOIDS: list[tuple[str, Any, set[str]]] = [
     # A travel: end points of linkages, of the gyro and of the failsafe.
@@ -133,22 +134,55 @@ VOIDS: list[tuple[str, Any, set[str]]] = [
     # A pack that is moved: balance, and what the aerials have about them.
     ("devices.pack-1.at.station", "300 mm", {"balance", *RANGES}),
     ("devices.front-rx.aerials.0.points", "forward", RANGES),
-    # Another servo: it is centred, driven, fed and weighed anew.
-    ("devices.nose.part", "servo-standard-hv", {"centres", "travels", "balance", *POWER}),
+    # Another servo: it is centred, turns its own way, driven, fed and weighed anew.
+    (
+        "devices.nose.part",
+        "servo-standard-hv",
+        {"centres", "directions", "travels", "balance", *POWER},
+    ),
+    # A rod on another hole, or on the other side of the arm: neutral, way and throw.
+    ("surfaces.rudder.linkage.arm", "13 mm", {"centres", "travels"}),
+    ("surfaces.rudder.linkage.pushes", "left", {"centres", "directions", "travels"}),
+    # The gain channel the other way round: many gyros correct the other way then.
+    (
+        "radio.channels.12.reversed",
+        True,
+        {"directions", "travels", "gyro correction", "gyro off", *FAILSAFES},
+    ),
+    ("radio.frame-rate", "50 Hz", RANGES),
+    # Brakes that are to hold the running engine.
+    ("radio.channels.10.travel", "80 %", {"travels", "engine run", *FAILSAFES}),
     ("radio.throttle-cut", "right shoulder switch", {"throttle range", *RUNS}),
     (
         "radio.transmitter",
         "another handset",
-        {*FAILSAFES, *RANGES, "receiver switch-over", "model memory and full power"},
+        {*FAILSAFES, *RANGES, *ALARMS, "receiver switch-over", "model memory and full power"},
     ),
     ("aircraft.name", "Tarn Swift 201", {"model memory and full power"}),
+    # All that the balance is worked out from and judged by.
+    ("balance.range.from", "240 mm", {"balance"}),  # it was 24 % of the chord
+    ("balance.tanks.rear.order", 3, {"balance"}),
+    ("balance.gear.mains.up", "890 mm", {"balance"}),
+    ("balance.changes", {"lead": {"on": "2026-05-10", "mass": "90 g", "in": "1 m"}}, {"balance"}),
+    ("devices.pack-1.mass", "200 g", {"balance"}),
+    # What is read, by what, and where it alarms.
+    ("telemetry.pack 1.alarm.below", "10.6 V", ALARMS),
+    ("telemetry.exhaust.of", "engine-pack", ALARMS),
+    ("devices.pack-sensor-1.address", 7, ALARMS),
     # What nobody tests by hand.
+    ("balance.movable.engine-pack.to", "480 mm", set()),
+    ("balance.ballast.nose.most", "600 g", set()),
     ("aircraft.flight-time", "8 min", set()),
     ("radio.modes.landing.gains.roll", "25 %", set()),
     ("devices.regulator-1.measured", "7.38 V", set()),
     ("devices.pack-1.alarm", "10.4 V", set()),
     ("devices.front-rx.note", "behind the bulkhead", set()),
     ("devices.gear.retained-by", ["two screws"], set()),
+    ("surfaces.rudder.loads.chord", "61 mm", set()),
+    ("surfaces.left flap.loads.speed", "36 m/s", set()),
+    # To write down when a thing was last touched, before its tests.
+    ("devices.rear-rx.at.changed", "2026-01-01", set()),
+    ("devices.rear-rx.aerials.0.at.changed", "2026-01-01", set()),
 ]
 
 
@@ -157,6 +191,31 @@ def test_a_change_voids_what_it_was_part_of_and_nothing_else(
     path: str, value: Any, expected: set[str]
 ) -> None:
     assert void(put(SIGNED, path, value)) == expected
+
+
+@pytest.mark.parametrize(
+    ("device", "expected"),
+    [
+        (
+            "rear-rx",
+            {"directions", "receiver switch-over", "balance",
+             *FAILSAFES, *POWER, *RANGES, *ALARMS},
+        ),
+        (
+            "gyro-left",
+            {"directions", "receiver switch-over", "gyro off", "balance",
+             *GYRO, *FAILSAFES, *POWER},
+        ),
+    ],
+)  # fmt: skip
+def test_another_box_on_the_way_gives_its_outputs_in_its_own_way(
+    device: str, expected: set[str]
+) -> None:
+    tree = copy.deepcopy(SIGNED)
+    shelf: Tree = json.loads(json.dumps(read_file(EXAMPLES / "parts" / "shelf.yaml").root))
+    tree["parts"] = {"another": shelf["parts"][tree["devices"][device]["part"]]}
+    tree["devices"][device]["part"] = "another"
+    assert void(tree) == expected
 
 
 def test_two_servo_leads_swapped_void_what_goes_along_them() -> None:
@@ -189,7 +248,27 @@ def test_a_change_is_told_in_the_builders_words() -> None:
             Change("channel 3", "slow", was="2 s"),
             "slow of channel 3 was 2 s, and is no longer stated",
         ),
-        (Change("surface canard", "", now="x"), "surface canard is new"),
+        (Change("surface canard", "", now="x"), "surface canard was not part of it"),
+        (
+            Change("surface canard", "", was="x", now="x"),
+            "surface canard is no longer part of it",
+        ),
+        (
+            Change("place of rx", "at", was="side 1 mm", now="side 2 mm"),
+            "the place of rx was side 1 mm, is side 2 mm",
+        ),
+        (
+            Change("way of channel 3", "to nose", was="rx.1 > nose", now="rx.2 > nose"),
+            "the way of channel 3 to nose was rx.1 > nose, is rx.2 > nose",
+        ),
+        (
+            Change("voltages worked out", "lowest at rx", was="6.01 V", now="5.90 V"),
+            "the lowest voltage worked out at rx was 6.01 V, is 5.90 V",
+        ),
+        (
+            Change("on link `main` lost", "engine at ecu", was="stop", now="idle"),
+            "engine at ecu on link `main` lost was stop, is idle",
+        ),
         (Change("surface canard", "", was="x"), "surface canard is gone"),
         (
             Change("channel 3", "travel last changed", touched="2026-07-01"),
@@ -323,6 +402,36 @@ def test_a_failsafe_set_again_is_to_be_tested_again() -> None:
     assert void(put(SIGNED, "failsafe.front-rx.set-on", "2026-06-30")) == FAILSAFES
 
 
+def test_an_engine_taught_again_is_to_be_tested_again_whether_its_points_are_known_or_not() -> None:
+    expected = {"throttle range", *RUNS, *FAILSAFES}
+    assert void(put(SIGNED, "devices.engine.learned-on", "2026-06-30")) == expected
+    tree = unsigned()
+    del tree["devices"]["engine"]["learned"]
+    of = evidence(tree)
+    tree["sign-offs"] = [sign(of, name, "2026-06-10") for name in expected]
+    assert void(tree) == set()
+    assert void(put(tree, "devices.engine.learned-on", "2026-06-30")) == expected
+
+
+def test_what_was_moved_again_is_to_be_tested_again() -> None:
+    moved = put(SIGNED, "devices.rear-rx.at.changed", "2026-06-30")
+    assert void(moved) == {"balance", *RANGES}
+    found = standings(moved)["balance"].changes
+    assert [one.words for one in found] == ["the place of rear-rx was last changed on 2026-06-30"]
+    assert void(put(SIGNED, "devices.rear-rx.aerials.0.at.changed", "2026-06-30")) == RANGES
+
+
+def test_what_leaves_a_test_is_not_said_to_be_gone() -> None:
+    tree = copy.deepcopy(SIGNED)
+    del tree["surfaces"]["rudder"]["steadied-in"]
+    told = {one.words for one in standings(tree)["gyro taught"].changes}
+    assert told == {"channel 5 is no longer part of it", "way of channel 5 is no longer part of it"}
+    tree = copy.deepcopy(SIGNED)
+    del tree["radio"]["channels"]["12"]
+    told = {one.words for one in standings(tree)["gyro off"].changes}
+    assert told == {"channel 12 is gone"}
+
+
 def test_writing_down_later_when_a_thing_was_set_voids_nothing() -> None:
     tree = put(SIGNED, "radio.channels.11.changed", {"travel": "2026-05-01"})
     assert void(tree) == set()
@@ -368,6 +477,22 @@ def test_an_earlier_one_done_again_after_a_change_puts_the_later_out_of_order() 
     assert found["centres"].standing is Standing.VALID
     assert found["directions"].standing is Standing.OUT_OF_ORDER
     assert found["travels"].standing is Standing.FALLS
+
+
+def test_a_test_done_while_an_earlier_one_stood_as_failed_is_out_of_order() -> None:
+    """Passed, failed, then the later one, then passed again: the later one had no ground."""
+    centres = [
+        own("centres"),
+        own("centres", on="2026-06-06", outcome="failed"),
+        own("centres", on="2026-06-09"),
+    ]
+    found = standings(with_sign_offs(*centres, own("directions")))  # of 2026-06-07
+    assert found["centres"].standing is Standing.VALID
+    assert found["directions"].standing is Standing.OUT_OF_ORDER
+    again = standings(with_sign_offs(*centres, own("directions", on="2026-06-09")))
+    assert again["directions"].standing is Standing.VALID
+    of_the_day = with_sign_offs(*centres[:2], own("centres", on="2026-06-07"), own("directions"))
+    assert standings(of_the_day)["directions"].standing is Standing.VALID
 
 
 def test_a_failed_test_takes_those_after_it_down() -> None:
@@ -518,3 +643,57 @@ def test_a_sign_off_of_an_unknown_test_is_told_and_one_not_for_it_is_not() -> No
     of = evidence(glider)
     assert of.unknown == ()
     assert of.left_out["engine run"] == "it has no engine"
+
+
+# -- voltages worked out -------------------------------------------------------------------------
+
+TWO_LIKE_SERVOS = {
+    "holdshort": 1,
+    "aircraft": {"name": "Sample"},
+    "parts": {
+        "rx": {"kind": "receiver", "ports": {"1..2": "servo", "power": "supply"}},
+        "box": {
+            "kind": "distribution",
+            "ports": {
+                "in-1": {"does": "supply", "isolated": True, "drop": "0.3 V"},
+                "in-2": {"does": "supply", "isolated": True, "drop": "0.4 V"},
+                "out": "feed",
+            },
+        },
+        "pack": {"kind": "battery", "chemistry": "life", "cells": 2, "resistance": "60 mohm"},
+        "servo": {
+            "kind": "servo",
+            "ratings": [{"at": "6.6 V", "stall-current": "4 A"}],
+            "idle-current": "10 mA",
+            "cruise-current": "200 mA",
+        },
+    },
+    "devices": {
+        "pack-1": {"part": "pack"},
+        "pack-2": {"part": "pack"},
+        "box": {"part": "box"},
+        "rx": {"part": "rx"},
+        "rx-2": {"part": "rx"},
+        **{f"servo-{number}": {"part": "servo"} for number in range(1, 5)},
+    },
+    "leads": [
+        {"from": "pack-1", "to": "box.in-1", "wire": "20 AWG", "length": "20 cm"},
+        {"from": "pack-2", "to": "rx-2.power", "wire": "20 AWG", "length": "90 cm"},
+        {"from": "box.out", "to": "rx.power", "wire": "22 AWG", "length": "60 cm"},
+        {"from": "rx.1", "to": "servo-1"},
+        {"from": "rx.2", "to": "servo-2"},
+        {"from": "rx-2.1", "to": "servo-3"},
+        {"from": "rx-2.2", "to": "servo-4"},
+    ],
+}
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_voltages_do_not_hang_on_the_order_of_like_servos_or_of_ports(seed: int) -> None:
+    """Four servos as strong as each other on two supplies, and a box with two unlike inputs."""
+    of = evidence(TWO_LIKE_SERVOS)
+    (stated,) = [facts for subject, facts in of.facts.items() if "worked out" in subject.name]
+    assert set(stated) == {"lowest at rx", "lowest at rx-2"}
+    drawn = evidence(shuffled(copy.deepcopy(TWO_LIKE_SERVOS), random.Random(seed)))  # noqa: S311
+    (again,) = [facts for subject, facts in drawn.facts.items() if "worked out" in subject.name]
+    assert dict(again) == dict(stated)

@@ -237,15 +237,23 @@ class DataPaths:
             words = "no receiver of this aircraft sends telemetry back"
             do = "Fit one that does, or have the value alarm on board."
             return Broken("no receiver", device.at(), words, do, reached)
-        start = self._outlet(reached)
-        end = (
-            min((self._inlet(one) for one in senders), key=lambda inlet: inlet is None)
-            or senders[0].name
-        )
         first = reached[-1] if len(reached) > 1 else device.name
         words = f"no lead joins `{first}` to a receiver"
-        do = f"Run a telemetry lead from `{start}` to {self._told(end)}."
+        do = f"Run a telemetry lead from `{self._outlet(reached)}` to {self._way_in(senders)}."
         return Broken("no lead", device.at(), words, do, reached)
+
+    def _way_in(self, senders: list[Fitted]) -> str:
+        """Return where a lead may end: at a receiver, else at what is joined to one already."""
+        direct = next(filter(None, (self._inlet(one) for one in senders)), None)
+        if direct is not None:
+            return self._told(direct)
+        for receiver in senders:
+            for name in self._around(receiver.name):
+                box = self._setup.devices[name]
+                free = None if box is receiver else self._inlet(box, ready=True)
+                if free is not None:
+                    return f"`{free}`, which is joined to `{receiver.name}` already"
+        return f"`{senders[0].name}`, through a hub or a sensor that chains: it has no free port"
 
     def _outlet(self, reached: tuple[str, ...]) -> str:
         """Return the free data port farthest along, or the device where none is free.
@@ -259,12 +267,13 @@ class DataPaths:
                     return port.address if len(self._setup.devices[name].ports) > 1 else name
         return reached[0]
 
-    def _inlet(self, receiver: Fitted) -> str | None:
+    def _inlet(self, device: Fitted, *, ready: bool = False) -> str | None:
+        """Return a free data port, or unless it must be ``ready`` one that can be set to that."""
         used = self._used()
-        free = [port for port in receiver.ports.values() if port.address not in used]
-        ready = [port for port in free if port.does == "data"]
-        able = [port for port in free if "data" in port.can_be]
-        return next((port.address for port in (*ready, *able)), None)
+        free = [port for port in device.ports.values() if port.address not in used]
+        set_so = [port for port in free if port.does == "data"]
+        able = [] if ready else [port for port in free if "data" in port.can_be]
+        return next((port.address for port in (*set_so, *able)), None)
 
     def _told(self, end: str) -> str:
         device, _, name = end.partition(".")

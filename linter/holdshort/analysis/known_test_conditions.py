@@ -93,6 +93,12 @@ def _power(aircraft: "Aircraft") -> str:
     return "" if aircraft.setup.of_kind("battery") else "no battery is declared"
 
 
+def _alarms(aircraft: "Aircraft") -> str:
+    alarms = [reading.alarm for reading in aircraft.setup.telemetry.values()]
+    has = any(alarm is not None and (alarm.below or alarm.above) for alarm in alarms)
+    return "" if has else "no alarm under `telemetry` is declared"
+
+
 CONDITIONS: Final[Mapping[str, Callable[["Aircraft"], str]]] = {
     "always": _always,
     "channels": _channels,
@@ -106,5 +112,6 @@ CONDITIONS: Final[Mapping[str, Callable[["Aircraft"], str]]] = {
     "engine behind a box": _engine_behind_a_box,
     "several packs": _packs,
     "power": _power,
+    "alarms": _alarms,
 }
 """Conditions by name, as :class:`holdshort.analysis.known_tests.KnownTest` gives them."""

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from holdshort.analysis.known_test_conditions import CONDITIONS
-from holdshort.analysis.stated import NO_SETTINGS, Facts, Subject
+from holdshort.analysis.stated import Facts, Subject, is_setting
 from holdshort.setup.quantities import (
     CURRENT,
     DAYS,
@@ -70,8 +70,7 @@ class Chosen(NamedTuple):
     def of(self, facts: Mapping[str, str]) -> Iterator[tuple[str, str]]:
         """Yield the aspects chosen of one subject, settings only, with their texts."""
         for aspect, text in facts.items():
-            left_out = aspect in NO_SETTINGS or _fits(aspect, self.but)
-            if _fits(aspect, self.aspects) and not left_out:
+            if is_setting(aspect) and _fits(aspect, self.aspects) and not _fits(aspect, self.but):
                 yield aspect, text
 
 
@@ -142,10 +141,13 @@ _WAY: Final = ("way of channel *",)
 _DEVICE: Final = ("device *",)
 _PART: Final = ("part *",)
 _A_GYRO: Final = ("kind", ("gyro",))
-_A_BOX: Final = ("kind", ("hub", "gyro"))
+_A_BOX: Final = ("kind", ("distribution", "hub", "gyro"))
 _A_RECEIVER: Final = ("kind", ("receiver",))
 _AN_ENGINE: Final = ("kind", ("engine-controller", "pump", "valve"))
 _A_SERVO: Final = ("kind", ("servo",))
+_ON_THE_WAY: Final = ("kind", (*_A_RECEIVER[1], *_A_BOX[1], *_A_SERVO[1]))
+_BRAKE_CHANNEL: Final = ("functions", ("brake",))
+_FUEL_CHANNEL: Final = ("functions", ("fuel", "stop"))
 
 _WAYS: Final = Chosen(_WAY, ("to *",))
 _MIXES: Final = (Chosen(("radio",), ("mix*",)), Chosen(_DEVICE, ("mix*",), _A_BOX))
@@ -154,8 +156,17 @@ _ENGINE: Final = (
     Chosen(_CHANNEL, ("*",), _THROTTLE, but=("steadied", "functions")),
     Chosen(_WAY, ("to *",), _THROTTLE),
     Chosen(("radio",), ("throttle cut", "pulse*", "sense throttle")),
-    Chosen(_DEVICE, ("part", "learned*"), _AN_ENGINE),
+    Chosen(_DEVICE, ("kind", "part", "learned*"), _AN_ENGINE),
     Chosen(_PART, ("pulse*",), _AN_ENGINE),
+)
+_FUEL: Final = (
+    Chosen(_CHANNEL, ("drives", "reversed", "travel"), _FUEL_CHANNEL),
+    Chosen(_WAY, ("to *",), _FUEL_CHANNEL),
+)
+_BRAKES: Final = (
+    Chosen(_CHANNEL, ("drives", "reversed", "travel"), _BRAKE_CHANNEL),
+    Chosen(_WAY, ("to *",), _BRAKE_CHANNEL),
+    Chosen(_DEVICE, ("part",), ("kind", ("brake",))),
 )
 _FAILSAFE: Final = (
     Chosen(topics=("failsafe",)),
@@ -164,7 +175,7 @@ _FAILSAFE: Final = (
     Chosen(("link *",)),
     Chosen(_DEVICE, ("part", "backs up"), _A_RECEIVER),
     Chosen(_DEVICE, ("part",), _A_BOX),
-    Chosen(_DEVICE, ("part", "learned*"), _AN_ENGINE),
+    Chosen(_DEVICE, ("kind", "part", "learned*"), _AN_ENGINE),
     Chosen(_PART, ("on signal loss", "delay"), _AN_ENGINE),
     _BUSES,
     _WAYS,
@@ -193,7 +204,7 @@ _RADIO_GEAR: Final = (
     Chosen(topics=("aerials",)),
     Chosen(("place of *",), ("at",), ("kind", ("receiver", "battery"))),
     Chosen(_DEVICE, ("part",), _A_RECEIVER),
-    Chosen(("radio",), ("transmitter",)),
+    Chosen(("radio",), ("transmitter", "frame rate")),
     Chosen(("link *",)),
 )
 _TIME: Final = Figure(
@@ -204,7 +215,7 @@ _LOWEST: Final = Figure(
 )
 _RANGE_FIGURES: Final = (
     Figure(
-        "distance", "how far away it worked", QuantityType(DISTANCE), 1.0, 3000.0, required=True
+        "distance", "how far away it worked", QuantityType(DISTANCE), 0.75, 3000.0, required=True
     ),
     Figure(
         "headings", "how many ways it was turned", QuantityType(HEADINGS), 1.0, 36.0, required=True
@@ -221,7 +232,7 @@ KNOWN_TESTS: Final = (
         "S1",
         (
             Chosen(_CHANNEL, ("drives", "centre", "trim")),
-            Chosen(("surface *",), ("servo",)),
+            Chosen(("surface *",), ("servo", "linkage*")),
             Chosen(("radio",), ("pulse centre",)),
             Chosen(_DEVICE, ("part",), _A_SERVO),
             Chosen(_PART, ("pulse centre",), _A_SERVO),
@@ -238,8 +249,12 @@ KNOWN_TESTS: Final = (
         "G7",
         (
             Chosen(_CHANNEL, ("drives", "reversed")),
-            Chosen(("surface *",), ("servo", "function", "side", "longer pulse", "mirrored")),
+            Chosen(
+                ("surface *",),
+                ("servo", "function", "side", "longer pulse", "mirrored", "linkage pushes"),
+            ),
             Chosen(("radio",), ("sense*",)),
+            Chosen(_DEVICE, ("part",), _ON_THE_WAY),
             *_MIXES,
             _WAYS,
         ),
@@ -258,7 +273,7 @@ KNOWN_TESTS: Final = (
         (
             Chosen(_CHANNEL, ("drives", "travel", "slow", "centre", "reversed")),
             Chosen(("mode *",), ("travel*",)),
-            Chosen(("surface *",), but=("steadied in",)),
+            Chosen(("surface *",), but=("steadied in", "loads*")),
             Chosen(("radio",), ("pulse*",)),
             Chosen(_DEVICE, ("part",), _A_SERVO),
             Chosen(_PART, ("pulse*",), _A_SERVO),
@@ -267,6 +282,7 @@ KNOWN_TESTS: Final = (
         ),
         after=("directions",),
         applies="channels",
+        cards=("surfaces held by hand",),
     ),
     KnownTest(
         "throttle range",
@@ -305,6 +321,7 @@ KNOWN_TESTS: Final = (
                 ("servo", "function", "side", "longer pulse", "mirrored", "steadied in"),
                 ("steadied in", ("roll", "pitch", "yaw")),
             ),
+            Chosen(_CHANNEL, ("drives", "reversed"), _GYRO_CHANNEL),
         ),
         after=("directions", "gyro taught"),
         applies="gyro",
@@ -320,7 +337,7 @@ KNOWN_TESTS: Final = (
         "G15",
         (
             Chosen(("mode *",), ("gyro",)),
-            Chosen(_CHANNEL, ("drives", "travel", "reversed"), _GYRO_CHANNEL),
+            Chosen(_CHANNEL, ("drives", "travel", "centre", "trim", "reversed"), _GYRO_CHANNEL),
             Chosen(_WAY, ("to *",), _GYRO_CHANNEL),
             Chosen(_DEVICE, ("part",), _A_GYRO),
         ),
@@ -401,6 +418,23 @@ KNOWN_TESTS: Final = (
         figures=(_LOWEST,),
     ),
     KnownTest(
+        "telemetry alarms",
+        "Every telemetry alarm made to sound once, every sensor missed once",
+        15,
+        "flight",
+        "a low-voltage warning that was set wrong has been followed by lost control",
+        "P24",
+        (
+            Chosen(topics=("telemetry",)),
+            Chosen(_DEVICE, ("part",), _A_RECEIVER),
+            Chosen(("radio",), ("transmitter",)),
+            Chosen(("link *",)),
+            Chosen(("lead *",), ("joins",), ("joins", ("data",))),
+        ),
+        applies="alarms",
+        cards=("telemetry alarms",),
+    ),
+    KnownTest(
         "balance",
         "Weighed and balanced: without fuel and at take-off, gear up and down",
         16,
@@ -408,12 +442,13 @@ KNOWN_TESTS: Final = (
         "outside its range the aircraft may not be flyable, whatever else is right",
         "B7",
         (
-            Chosen(topics=("balance",)),
+            Chosen(topics=("balance",), but=("ballast *", "movable *")),
             Chosen(("aircraft",), ("mass*", "fuel")),
             Chosen(("place of *",), ("at", "mass")),
             Chosen(_DEVICE, ("part",)),
             Chosen(_PART, ("mass",)),
         ),
+        cards=("weigh and balance",),
     ),
     KnownTest(
         "range check engine off",
@@ -445,7 +480,7 @@ KNOWN_TESTS: Final = (
         (
             Chosen(("aircraft",), ("propulsion",)),
             Chosen(_DEVICE, ("part", "port *"), _AN_ENGINE),
-            Chosen(_CHANNEL, ("drives", "reversed", "travel"), ("functions", ("fuel", "stop"))),
+            *_FUEL,
         ),
         applies="fuel valve",
     ),
@@ -467,7 +502,7 @@ KNOWN_TESTS: Final = (
         "flight",
         "noise and vibration of the engine show in the controls first",
         "R9",
-        (*_ENGINE, Chosen(("aircraft",), ("propulsion",))),
+        (*_ENGINE, *_BRAKES, Chosen(("aircraft",), ("propulsion",))),
         after=(
             "throttle range",
             "failsafe",
@@ -485,7 +520,7 @@ KNOWN_TESTS: Final = (
         "flight",
         "one way to stop it is none when that way fails",
         "T6",
-        (*_ENGINE, Chosen(("aircraft",), ("propulsion",))),
+        (*_ENGINE, *_FUEL, Chosen(("aircraft",), ("propulsion",))),
         after=("engine run",),
         applies="engine",
     ),

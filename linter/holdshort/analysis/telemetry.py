@@ -156,14 +156,14 @@ class LevelStudy(NamedTuple):
 
     @property
     def late(self) -> tuple[Bound, ...]:
-        """What happens before the alarm sounds, the worst first."""
+        """What happens before the alarm sounds: first what stops something, the earliest first."""
         sign = 1.0 if self.way == "below" else -1.0
         over = [
             bound
             for bound in self.bounds
             if sign * (bound.voltage - self.level) > _ROUNDING * abs(bound.voltage)
         ]
-        return tuple(sorted(over, key=lambda bound: -sign * bound.voltage))
+        return tuple(sorted(over, key=lambda bound: (not bound.grave, -sign * bound.voltage)))
 
     @property
     def wanted(self) -> float | None:
@@ -344,7 +344,8 @@ class TelemetryStudy:
 
     def _voltage(self, one: ReadingStudy, spare: float) -> Iterator[Bound | Need]:
         if one.subject is None or one.subject.device is None:
-            yield one.subject_need or Need(one.at("of"), "a device or pack that it is of")
+            words = f"which pack or device `{one.name}` is read at (`of`)"
+            yield one.subject_need or Need(one.at("of"), words)
             return
         device, reserve = one.subject.device, margin(self.aircraft)
         if isinstance(device.part, Battery) or is_regulating(device):
@@ -395,7 +396,7 @@ class TelemetryStudy:
             volts = full_voltage(part.chemistry, part.cells)
         current = f"{drain.current:.2g} A"
         words = (
-            f"with {_time(spare)} of flight left at {current} until {show_volts(max(grave))} "
+            f"{_time(spare)} of flight before {show_volts(max(grave))}, at {current}, "
             f"`{pack.name}` still shows {show_volts(volts)}"
         )
         place = pack.part_place("capacity")
@@ -427,18 +428,19 @@ class TelemetryStudy:
         if not flight:
             return Need(self.setup.place("aircraft", "flight-time"), "how long a flight lasts")
         part = min(spare / flight, 1.0)
-        told = f"{part:.0%} of it" if share else f"{part * fuel * 1000.0:.3g} l"
+        told = f"{_per_cent(part)} of it" if share else f"{part * fuel * 1000.0:.3g} l"
         words = f"{_time(spare)} of flight need {told}, as {fuel.text} last {flight.text}"
         because = Because(self.setup.place("aircraft", "fuel"), f"it holds {fuel.text}")
-        return Bound(part if share else part * fuel, words, because)
+        return Bound(part if share else part * fuel, words, because, grave=False)
 
     def _charge(
         self, one: ReadingStudy, way: Way, spare: float, *, share: bool
     ) -> Iterator[Bound | Need]:
-        """Yield how much may be drawn from a pack, or must be left in it."""
+        """Yield how much may be drawn from a pack, or must be left in it: first, then to land."""
         pack = one.subject.device if one.subject else None
         if pack is None or not isinstance(pack.part, Battery):
-            yield one.subject_need or Need(one.at("of"), "the pack that it is of")
+            words = f"the pack that `{one.name}` is drawn from (`of`)"
+            yield one.subject_need or Need(one.at("of"), words)
             return
         if share != (way == "below"):
             return
@@ -449,12 +451,19 @@ class TelemetryStudy:
         bounds = list(alarm_bounds(self.aircraft, pack, margin(self.aircraft)))
         yield from alarm_needs(self.aircraft, pack, bounds, margin(self.aircraft))
         needed = max((bound.voltage for bound in bounds if bound.grave), default=0.0)
-        left = min(drain.charge_at(needed) + spare * drain.current / drain.capacity, 1.0)
-        told = f"{left:.0%} of `{pack.name}`"
-        size = left if share else (1.0 - left) * drain.capacity
-        words = f"{_time(spare)} of flight until {show_volts(needed)} need {told}"
-        because = Because(pack.part_place("capacity"), f"`{pack.part_name}` has a capacity")
-        yield Bound(size, words, because)
+        gone = drain.charge_at(needed)
+        left = min(gone + spare * drain.current / drain.capacity, 1.0)
+        text = pack.part.capacity.text if pack.part.capacity is not None else ""
+        because = Because(pack.part_place("capacity"), f"`{pack.part_name}` holds {text}")
+        for charge, grave in ((gone, True), (left, False)):
+            size = charge if share else (1.0 - charge) * drain.capacity
+            told = f"{_per_cent(charge)} of `{pack.name}`"
+            words = (
+                f"at {show_volts(needed)}, with {told} left, it must be on the ground"
+                if grave
+                else f"{_time(spare)} of flight until {show_volts(needed)} need {told}"
+            )
+            yield Bound(size, words, because, grave=grave)
 
     def _limits(self, study: LevelStudy) -> Iterator[Bound]:
         """Yield what a part says must not be exceeded of what is measured."""
@@ -468,7 +477,8 @@ class TelemetryStudy:
                 continue
             place = device.part_place("limits", measures)
             because = Because(place, f"`{device.part_name}` is limited to {text}")
-            yield Bound(found, f"`{device.name}` must not go over {text}", because)
+            words = f"`{device.name}` must not go over {text}"
+            yield Bound(found, words, because, grave=False)
             return
 
     def wanted_text(self, study: LevelStudy) -> str:
@@ -491,55 +501,67 @@ class TelemetryStudy:
     @cached_property
     def unwatched(self) -> tuple[Unwatched, ...]:
         """Every pack, rail, link and engine reading that no alarm tells of."""
-        return (*self._packs(), *self._rails(), *self._links(), *self._engines())
+        return self._unwatched([one for one in self.readings if tells(one)])
 
     @cached_property
     def watched(self) -> tuple[str, ...]:
-        """What must be told of and is, in words."""
-        silent = {one.words for one in self.unwatched}
-        every = [one.words for one in (*self._packs(all_of=True), *self._rails(all_of=True))]
-        every += [one.words for one in (*self._links(all_of=True), *self._engines(all_of=True))]
+        """What must be told of and is, in words; not by what never reaches the transmitter."""
+        reaching = [one for one in self.readings if tells(one) and one.broken is None]
+        silent = {one.words for one in self._unwatched(reaching)}
+        every = [one.words for one in self._unwatched([])]
         return tuple(words for words in every if words not in silent)
 
-    def _alarms(self, *measures: str) -> list[ReadingStudy]:
-        return [one for one in self.readings if one.reading.measures in measures and tells(one)]
+    def _unwatched(self, alarms: list[ReadingStudy]) -> tuple[Unwatched, ...]:
+        """Return what none of ``alarms`` tells of, of all that is to be told of."""
+        return (
+            *self._packs(_on(alarms, "voltage", "charge")),
+            *self._rails(_on(alarms, "voltage")),
+            *self._links(_on(alarms, *LINK_READINGS)),
+            *self._engines(alarms),
+        )
 
-    def _packs(self, *, all_of: bool = False) -> Iterator[Unwatched]:
+    def _packs(self, alarms: list[ReadingStudy]) -> Iterator[Unwatched]:
         wiring = self.aircraft.wiring
         users = self.setup.of_kind("receiver", "engine-controller")
         needed = dict.fromkeys(name for user in users for name in packs_of(wiring, user))
-        told = self._told_packs()
+        told = {name for one in alarms for name in self._told_packs(one)}
         for name in needed:
-            if all_of or name not in told:
+            if name not in told:
                 pack = self.setup.devices[name]
                 yield Unwatched(
                     "pack",
                     pack.at(),
                     f"the pack `{name}`",
                     "A pack that runs down unseen takes everything on it.",
-                    f"Read the voltage of `{name}`, or the charge drawn from it, and set an alarm.",
+                    f"Read the voltage of `{name}`, or the charge drawn from it, and set an alarm "
+                    f"{_NOTICED}.",
                 )
 
-    def _told_packs(self) -> set[str]:
-        told: set[str] = set()
-        for one in self._alarms("voltage", "charge"):
-            device = one.subject.device if one.subject else None
-            if device is not None:
-                told |= {pack.name for pack in watched_packs(self.aircraft, device)}
-        return told
+    def _told_packs(self, one: ReadingStudy) -> tuple[str, ...]:
+        """Return the packs whose running down a reading tells of.
 
-    def _rails(self, *, all_of: bool = False) -> Iterator[Unwatched]:
+        Where several supplies feed a device, its voltage falls when the last of them is empty, and
+        tells of none of them in time.
+        """
+        device = one.subject.device if one.subject else None
+        if device is None:
+            return ()
+        if device.kind != "battery" and len(self.aircraft.supply(device).feeds) > 1:
+            return ()
+        return tuple(pack.name for pack in watched_packs(self.aircraft, device))
+
+    def _rails(self, alarms: list[ReadingStudy]) -> Iterator[Unwatched]:
         wiring = self.aircraft.wiring
         told = [
             next(nodes_of(one.subject.device))
-            for one in self._alarms("voltage")
+            for one in alarms
             if one.subject and one.subject.device
         ]
         seen: set[frozenset[object]] = set()
         for receiver in self.setup.of_kind("receiver"):
             rail = wiring.rail(next(nodes_of(receiver)))
             key: frozenset[object] = frozenset(rail)
-            if key in seen or (not all_of and any(node in rail for node in told)):
+            if key in seen or any(node in rail for node in told):
                 continue
             seen.add(key)
             yield Unwatched(
@@ -547,43 +569,45 @@ class TelemetryStudy:
                 receiver.at(),
                 f"the rail of `{receiver.name}`",
                 "A regulator, switch or plug that fails shows there first, on a full pack too.",
-                f"Read the supply voltage of `{receiver.name}` and set an alarm on it.",
+                f"Read the supply voltage of `{receiver.name}`, and set an alarm {_NOTICED}.",
             )
 
-    def _links(self, *, all_of: bool = False) -> Iterator[Unwatched]:
+    def _links(self, alarms: list[ReadingStudy]) -> Iterator[Unwatched]:
         told = {
             name
-            for one in self._alarms(*LINK_READINGS)
+            for one in alarms
             for name in (one.device.name, one.subject.name if one.subject else "")
         }
         receivers = tuple(receiver.name for receiver in self.setup.of_kind("receiver"))
         links = {name: link.heard_by for name, link in self.setup.links.items()}
         for name, heard in (links or ({"": receivers} if receivers else {})).items():
-            if all_of or not told & set(heard):
+            if not told & set(heard):
                 place = self.setup.place("radio", "links", name) if name else self.setup.place()
                 words = f"the link `{name}`" if name else "the radio link"
                 yield Unwatched(
                     "link",
                     place,
                     words,
-                    "A link that fades gives a warning only to who is told of it.",
-                    "Read link quality, signal strength or lost frames, and set an alarm.",
+                    "A link fades before it is lost, and only an alarm tells you of it.",
+                    f"Read link quality, signal strength or lost frames, and set an alarm "
+                    f"{_NOTICED}.",
                 )
 
-    def _engines(self, *, all_of: bool = False) -> Iterator[Unwatched]:
+    def _engines(self, alarms: list[ReadingStudy]) -> Iterator[Unwatched]:
         declared = self.setup.aircraft
         kind = (declared.propulsion if declared else None) or ""
         engines = self.setup.of_kind("engine-controller")
         for followed in ENGINE_READINGS.get(kind, ()):
-            told = self._alarms(followed.measures)
-            if all_of or not any(self._is_of_engine(one) for one in told):
+            told = _on(alarms, followed.measures)
+            if not any(self._is_of_engine(one) for one in told):
                 place = engines[0].at() if engines else self.setup.place("aircraft", "propulsion")
                 yield Unwatched(
                     "engine",
                     place,
                     f"the {followed.measures} of the {kind}",
                     followed.why,
-                    f"Read the {followed.measures} from the engine controller and set an alarm.",
+                    f"Read the {followed.measures} from the engine controller, and set an alarm "
+                    f"{_NOTICED}.",
                     followed.grave,
                 )
 
@@ -604,7 +628,18 @@ class TelemetryStudy:
         found = (self._beyond(study) for study in self.levels)
         return tuple(one for one in found if one is not None)
 
+    def ranged(self, study: LevelStudy) -> bool:
+        """True for a level of which it can be worked out what the reading is in flight."""
+        if is_share(study.text):
+            return True
+        subject = study.of.subject.device if study.of.subject else None
+        voltage = study.of.reading.measures == "voltage" and study.way == "below"
+        return voltage and subject is not None and not is_regulating(subject)
+
     def _beyond(self, study: LevelStudy) -> Beyond | None:
+        crossed = _crossed(study)
+        if crossed is not None:
+            return crossed
         if is_share(study.text):
             return _beyond_share(study)
         subject = study.of.subject.device if study.of.subject else None
@@ -661,6 +696,28 @@ _EARLY: Final = "An alarm that sounds on every flight is soon no longer heeded."
 _NEVER: Final = "An alarm that cannot sound is trusted, and tells of nothing."
 
 
+_NOTICED: Final = "that you hear or feel"
+
+
+def _on(alarms: list[ReadingStudy], *measures: str) -> list[ReadingStudy]:
+    return [one for one in alarms if one.reading.measures in measures]
+
+
+def _crossed(study: LevelStudy) -> Beyond | None:
+    """Return what is wrong with an alarm below one level and above a lower one."""
+    alarm, measures = study.of.reading.alarm, study.of.reading.measures
+    if study.way == "above" or alarm is None or alarm.below is None or alarm.above is None:
+        return None
+    low, high = level(alarm.below, measures), level(alarm.above, measures)
+    mixed = is_share(alarm.below) != is_share(alarm.above)
+    if low is None or high is None or mixed or low < high:
+        return None
+    because = Because(study.of.at("alarm", "above"), f"it alarms above {alarm.above}")
+    return Beyond(
+        study, f"it alarms above {alarm.above} too, so it always sounds", _ALWAYS, because
+    )
+
+
 def _beyond_share(study: LevelStudy) -> Beyond | None:
     low = study.level <= 0.0
     high = study.level >= 1.0
@@ -672,9 +729,13 @@ def _beyond_share(study: LevelStudy) -> Beyond | None:
 
 
 def tells(one: ReadingStudy) -> bool:
-    """True where a reading alarms in the way that says what is to be known."""
+    """True where a reading alarms in the way that says what is to be known, and is noticed.
+
+    A light alone is not: the pilot looks at the aircraft. Where nothing is said of how it is told,
+    it counts.
+    """
     alarm = one.reading.alarm
-    if alarm is None:
+    if alarm is None or (alarm.told_by is not None and set(alarm.told_by) <= {"light"}):
         return False
     if one.reading.measures == "charge":
         below, above = alarm.below, alarm.above
@@ -737,6 +798,10 @@ def _rounded(size: float, digits: int, *, up: bool) -> str:
     slack = _SLACK if up else -_SLACK
     whole = math.ceil(size * scale - slack) if up else math.floor(size * scale - slack)
     return f"{whole / scale:.{digits}f}"
+
+
+def _per_cent(share: float) -> str:
+    return f"{share * 100.0:.0f} %"
 
 
 def _time(seconds: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from holdshort.analysis import Aircraft
+from holdshort.analysis.telemetry import LANDING_TIME
 from holdshort.analysis.telemetry_table import (
     LevelRow,
     Missing,
@@ -48,13 +49,18 @@ def render_text(table: TelemetryTable) -> str:
 
 def _heading(table: TelemetryTable) -> list[str]:
     file = "standard input" if table.file == "-" else table.file
-    minutes = table.landing_time / _MINUTE
-    words = f"An alarm is to leave {minutes:.3g} min of flight (common practice)."
     return [
         *_paragraph(f"Telemetry of {table.aircraft or file}"),
         *_paragraph(file),
-        *_paragraph(words),
+        *_paragraph(landing_words(table.landing_time)),
     ]
+
+
+def landing_words(seconds: float) -> str:
+    """Return what an alarm on a pack or on fuel is to leave, in words."""
+    minutes = seconds / _MINUTE
+    whose = "common practice" if seconds == LANDING_TIME else "the owner's own limit"
+    return f"An alarm on a pack or on fuel is to leave {minutes:.3g} min of flight ({whose})."
 
 
 def _reading(row: ReadingRow) -> list[str]:
