@@ -349,8 +349,9 @@ _ALL: Final = (
     ),
     Source(
         "F22",
-        "UK club procedure, before each flight: engine stopped, transmitter off, every control goes "
-        "to its set position; on again, control is back in a few seconds; a slow return: do not fly",
+        "UK club procedure, before each flight: engine stopped, transmitter off, every control "
+        "goes to its set position; on again, control is back in a few seconds; a slow return: do "
+        "not fly",
         _SECOND,
     ),
     Source(

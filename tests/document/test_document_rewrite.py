@@ -51,9 +51,9 @@ def test_many_writers_lose_nothing(tmp_path: Path) -> None:
         writer.join(60)
         assert writer.exitcode == 0
     text = path.read_text()
-    for writer in range(WRITERS):
+    for one in range(WRITERS):
         for number in range(EACH):
-            assert text.count(f"writer {writer} entry {number}") == 1
+            assert text.count(f"writer {one} entry {number}") == 1
     assert list(tmp_path.iterdir()) == [path]
 
 

@@ -395,8 +395,8 @@ def _add_sign(add: _AddParser) -> None:
         (
             "sign aircraft.yaml",
             'sign aircraft.yaml directions --passed --by "A. Builder" --second "B. Helper"',
-            'sign aircraft.yaml range check engine off --passed --by "A. Builder" \\\n'
-            "      --figure distance='40 paces' --figure headings=4",
+            "sign aircraft.yaml range check engine off --passed --by NAME "
+            '--figure distance="40 paces"',
         ),
     )
     parser.epilog = (
