@@ -395,8 +395,7 @@ def _add_sign(add: _AddParser) -> None:
         (
             "sign aircraft.yaml",
             'sign aircraft.yaml directions --passed --by "A. Builder" --second "B. Helper"',
-            "sign aircraft.yaml range check engine off --passed --by NAME "
-            '--figure distance="40 paces"',
+            'sign aircraft.yaml range check engine off --passed --figure distance="40 paces"',
         ),
     )
     parser.epilog = (
