@@ -47,6 +47,12 @@ def test_dips_close_together_are_one() -> None:
     assert dips_of([5.0, *[7.0] * (apart + 2), 5.0, *[7.0] * 20]).count == 2
 
 
+def test_dips_just_so_far_apart_are_two() -> None:
+    quarter = MERGE / 2.0  # exact in binary
+    assert dips_of([5.0, 7.0, 5.0, 7.0, 7.0, 7.0], quarter).count == 1
+    assert dips_of([5.0, 7.0, 7.0, 5.0, 7.0, 7.0], quarter).count == 2
+
+
 def test_a_dip_at_the_end_of_the_log_is_cut() -> None:
     (dip,) = dips_of([7.0, 7.0, 5.0, 5.0]).told()
     assert dip.cut

@@ -164,11 +164,38 @@ def test_a_row_from_before_is_left_out_and_a_new_start_is_not() -> None:
     assert volts(reading)[0] == 7.4
     reading = read("\n".join(["Time,V,A", *rows, *rows]))
     assert reading.restart_count == 1
-    assert reading.restarts[0].line == 1 + 20 + rows_module.RESTART
-    assert reading.rows == 40 - (rows_module.RESTART - 1)
+    assert reading.restarts == (rows_module.Restart(line=22, before=19.0, after=0.0),)
+    assert (reading.rows, reading.left_out, dict(reading.flaws)) == (40, 0, {})
     integral = reading.columns["A"].integral
     assert integral is not None
-    assert integral.seconds == 19 + 19 - (rows_module.RESTART - 1)
+    assert integral.seconds == reading.span == 19 + 19
+
+
+def test_the_first_rows_after_a_new_start_may_hold_the_lowest_voltage() -> None:
+    """A supply that fails makes a logger begin anew: what it wrote first tells why."""
+    before = [f"{at},7.4,1" for at in range(20)]
+    after = [f"{at},{4.1 if at == 1 else 7.4},1" for at in range(20)]
+    reading = read("\n".join(["Time,V,A", *before, *after]))
+    assert volts(reading)[0] == 4.1
+
+
+def test_rows_from_before_that_come_to_no_new_start_stay_left_out() -> None:
+    rows = [f"{at},7.4,1" for at in range(30)]
+    few = [f"{at},5.0,1" for at in range(rows_module.RESTART - 1)]
+    reading = read("\n".join(["Time,V,A", *rows[:15], *few, *rows[15:]]))
+    assert (reading.rows, reading.left_out, reading.restart_count) == (30, len(few), 0)
+    assert flaws(reading) == {("back", ""): (len(few), 17, "0")}
+    unsteady = ["2,5.0,1", "1,5.0,1"]  # the first is before neither: only the second begins anew
+    again = read("\n".join(["Time,V,A", *rows, *unsteady, *[f"{at},7.4,1" for at in range(2, 20)]]))
+    assert (again.rows, again.left_out) == (30 + 19, 1)
+    assert again.restarts == (rows_module.Restart(line=33, before=29.0, after=1.0),)
+
+
+def test_a_new_start_across_two_blocks_counts_what_is_left_of_it() -> None:
+    rows = [f"{at},7.4,1" for at in range(rows_module.BLOCK - 4)]
+    reading = read("\n".join(["Time,V,A", *rows, *[f"{at},7.4,1" for at in range(50)]]))
+    assert reading.restart_count == 1
+    assert (reading.rows, reading.left_out) == (len(rows) + 46, 4)
 
 
 def test_gaps_are_told_and_no_charge_is_counted_in_them() -> None:
@@ -197,7 +224,8 @@ def test_blank_cells_are_bridged() -> None:
     [
         ("0:00:01.5", 1.5), ("1:02:03", 3723.0), ("12:34", 754.0), ("12:34,5", 754.5),
         ("2026-05-04T10:00:00", 1777888800.0), ("2026-05-04 10:00:00.250", 1777888800.25),
-        ("2026-05-04T12:00:00+02:00", 1777888800.0), ("3.25", 3.25), (" 4 ", 4.0), ("-1.5", -1.5),
+        ("2026-05-04T12:00:00+02:00", 1777888800.0), ("2026/05/04 10:00:00", 1777888800.0),
+        ("75:00.5", 4500.5), ("3.25", 3.25), (" 4 ", 4.0), ("-1.5", -1.5),
     ],
 )  # fmt: skip
 def test_times_are_known_by_their_look(text: str, expected: float) -> None:
@@ -205,7 +233,18 @@ def test_times_are_known_by_their_look(text: str, expected: float) -> None:
     assert seconds(text, form_of(text)) == pytest.approx(expected, abs=1e-6)
 
 
-@pytest.mark.parametrize("text", ["1:99:00", "12:34:61", "2026-13-01 10:00:00", "a:b:c", "::"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "1:99:00",
+        "12:34:61",
+        "04.05.2026 10:00:00",
+        "1:00:00 PM",
+        "2026-13-01 10:00:00",
+        "a:b:c",
+        "::",
+    ],
+)
 def test_times_that_are_none(text: str) -> None:
     with pytest.raises(NotANumberError):
         seconds(text, form_of(text))

@@ -218,6 +218,30 @@ def test_another_box_on_the_way_gives_its_outputs_in_its_own_way(
     assert void(tree) == expected
 
 
+def test_a_fuel_valve_worked_by_a_channel_is_part_of_the_shut_downs() -> None:
+    tree = put(unsigned(), "radio.channels.11.drives", "fuel valve")
+    of = evidence(tree)
+    tree["sign-offs"] = [sign(of, name, "2026-06-10") for name in of.tests]
+    changed = void(put(tree, "radio.channels.11.reversed", True))
+    assert changed == {"directions", "travels", "fuel valve", "both shut-downs", *FAILSAFES}
+
+
+def test_a_box_that_gives_power_may_give_signals_as_well() -> None:
+    """A power distribution unit that passes signals on can reverse them, as F25 tells."""
+    for name in ("directions", "failsafe", "receiver switch-over"):
+        assert evidence(TWO_LIKE_SERVOS).proves(name)["device box"] == {"part": "box"}
+
+
+def test_other_brakes_are_to_hold_the_running_engine_too() -> None:
+    tree = put(SIGNED, "devices.brakes.part", "gear-sequencer")
+    assert "engine run" in void(tree)
+
+
+@pytest.mark.parametrize("key", ["centre", "trim"])
+def test_the_gain_channel_moves_what_switches_the_gyro_off(key: str) -> None:
+    assert "gyro off" in void(put(SIGNED, f"radio.channels.12.{key}", "3 %"))
+
+
 def test_two_servo_leads_swapped_void_what_goes_along_them() -> None:
     tree = copy.deepcopy(SIGNED)
     one, other = (
@@ -493,6 +517,13 @@ def test_a_test_done_while_an_earlier_one_stood_as_failed_is_out_of_order() -> N
     assert again["directions"].standing is Standing.VALID
     of_the_day = with_sign_offs(*centres[:2], own("centres", on="2026-06-07"), own("directions"))
     assert standings(of_the_day)["directions"].standing is Standing.VALID
+    unknown_order = [
+        own("centres", on="2026-06-07"),
+        own("centres", on="2026-06-07", outcome="failed"),
+        own("centres", on="2026-06-09"),
+    ]
+    found = standings(with_sign_offs(*unknown_order, own("directions")))
+    assert found["directions"].standing is Standing.VALID
 
 
 def test_a_failed_test_takes_those_after_it_down() -> None:

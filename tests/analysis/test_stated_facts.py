@@ -145,10 +145,19 @@ def test_long_text_is_cut_and_still_tells_apart() -> None:
     assert len(one) < 500
 
 
+def test_one_thing_with_a_comma_is_not_two_things() -> None:
+    texts = set()
+    for held_by in (["strap, tape"], ["strap", "tape"], ["`strap", "tape`"], ["`strap, tape`"]):
+        tree = tarn()
+        tree["devices"]["gear"]["retained-by"] = held_by
+        texts.add(facts(tree)["place of gear"]["retained by"])
+    assert len(texts) == 4
+
+
 SAME: list[tuple[str, Any]] = [
     ("radio.channels.1", {"drives": ["left aileron"], "centre": "0.0%", "travel": {"low": "95 %", "high": "95%"}, "reversed": False, "changed": {"travel": "2026-05-02", "centre": "2026-05-02", "reversed": "2026-05-01"}}),  # noqa: E501
     ("devices.front-rx.ports", {"1": {"channel": 9, "does": "servo"}, "2": {"channel": 10}, "3": {"channel": 11}, "9..10": {"does": "bus-out"}}),  # noqa: E501
-    ("surfaces.left aileron", {"function": "aileron", "side": "left", "servo": ["ail-left"], "steadied-in": ["roll"], "longer-pulse": "down"}),  # noqa: E501
+    ("surfaces.left aileron", {"function": "aileron", "side": "left", "servo": ["ail-left"], "steadied-in": ["roll"], "longer-pulse": "down", "deflection": {"down": "14.0 deg", "up": "18 deg"}, "loads": {"chord": "4.8 cm", "span": "0.4 m", "of-chord": "23 cm"}, "linkage": {"pushes": "up", "arm": "1.4 cm", "horn": "2 cm", "arm-angle": "0 deg", "horn-angle": "0.0 deg", "pushrod": "8.5 cm"}}),  # noqa: E501
     ("devices.gyro-left.mounting", {"label": "up", "plugs": "aft", "right": "left", "tilt": {"yaw": "0 deg", "roll": "0 deg", "pitch": "1 deg"}, "changed": "2026-04-18"}),  # noqa: E501
     ("failsafe.front-rx.channels", {"1": "neutral", "2..6": "neutral", "7": "up", "8": "stop", "9": "down", "10": "off", "11": "on", "12": "-100.00 %"}),  # noqa: E501
     ("aircraft.mass", {"ready": "17200 g", "dry": "13.90 kg"}),
@@ -161,7 +170,15 @@ SAME: list[tuple[str, Any]] = [
 @pytest.mark.parametrize(("path", "value"), SAME, ids=[path for path, _ in SAME])
 def test_the_same_said_otherwise_states_the_same(path: str, value: Any) -> None:
     tree = tarn()
-    put(tree, path.split("."), value)
+    steps = path.split(".")
+    node: Any = tree
+    for step in steps[:-1]:
+        node = node[int(step) if isinstance(node, list) else step]
+    last: Any = int(steps[-1]) if isinstance(node, list) else steps[-1]
+    stands = node[last] if isinstance(node, list) else node.get(last)
+    # What the example says besides, such as how a lead is held, stays as it is.
+    whole = {**stands, **value} if "leads" in path and isinstance(stands, dict) else value
+    put(tree, steps, whole)
     assert tree != tarn()
     assert facts(tree) == facts(tarn())
 

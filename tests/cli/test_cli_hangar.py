@@ -358,7 +358,9 @@ def everything(home: Path) -> None:
         home / "hangar.yaml",
         "holdshort-hangar: 1\ncatalogues: [parts/shelf.yaml]\npacks: [club]\n"
         "follows: [germany]\nlimits: {aircraft-too-heavy: {most: 15 kg}}\n"
-        "severities: {club-colours-missing: warning}\n",
+        "severities: {club-colours-missing: warning}\n"
+        "tests:\n  wing bolts: {title: Wing bolts tight, proves: [balance], after: [balance], "
+        "every: 30}\n",
     )
     own = "follows: [uk]\ncatalogues: [parts/shelf.yaml]\n"
     past = DEFERRAL.replace("2099-12-31", "2020-02-29")
@@ -381,6 +383,8 @@ def test_settings_say_what_applies_and_who_says_so(run: Any, home: Path) -> None
         "germany, named in hangar.yaml line 4",
         "club-colours-missing: warning, not note (hangar.yaml line 6)",
         "aircraft-too-heavy, most: 15 kg (hangar.yaml line 5; default 25 kg): the most it may",
+        "Tests of the club (1)",
+        "wing bolts: Wing bolts tight; before flight, after balance, good for 30 days (hangar.yaml",
         "until 2020-02-29 (PAST ITS DATE), by the owner and the instructor",
     ):
         assert said in words
@@ -395,6 +399,7 @@ def test_settings_without_a_hangar_file_are_the_defaults_with_their_sources(
     words = " ".join(result.out.split())
     assert "No hangar file" in words
     assert "aircraft-too-heavy, most: 25 kg (default; source B1, from memory)" in words
+    assert "Tests of the club: none" in words
     assert "Deferrals: none" in words
 
 
@@ -414,6 +419,18 @@ def test_settings_for_programs_fit_their_schema_key_for_key(run: Any, home: Path
         "path": "limits.aircraft-too-heavy.most",
     }
     assert [row["state"] for row in data["deferrals"]] == ["past"]
+    assert data["tests"] == [
+        {
+            "name": "wing bolts",
+            "title": "Wing bolts tight",
+            "before": "flight",
+            "after": ["balance"],
+            "every_days": 30,
+            "file": "hangar.yaml",
+            "line": 8,
+            "path": 'tests."wing bolts"',
+        }
+    ]
     (home / "hangar.yaml").unlink()
     plain = data_of(run("show", "settings", "wren.yaml", "--format", "json"))
     validator.validate(plain)

@@ -144,6 +144,23 @@ def test_what_is_no_log_is_one_sentence(
     assert says in result.err
 
 
+def test_a_charge_that_was_not_counted_is_no_figure(run: Any, file: Path, here: Path) -> None:
+    assert "charge from" in run("log", file, logged(here, GOOD)).out
+    one_row = "".join(GOOD.splitlines(keepends=True)[:2])
+    assert "charge from" not in run("log", file, logged(here, one_row)).out
+
+
+def test_times_in_another_form_are_told_with_the_forms_that_are_read(
+    run: Any, file: Path, here: Path
+) -> None:
+    head = GOOD.splitlines(keepends=True)[0]
+    assert head.startswith("Time,")
+    row = "04.05.2026 12:00:00" + "," * (head.count(","))
+    result = run("log", file, logged(here, f"{head}{row}\n"))
+    assert (result.code, result.out) == (2, "")
+    assert "Times are read as" in result.err
+
+
 def test_a_line_without_an_end_is_no_table(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = logged(here, "Time,V\n" + "1" * 400)
     monkeypatch.setattr(log_files, "PIECE", 64)
@@ -157,7 +174,7 @@ def test_a_row_that_is_far_too_long_is_left_out(run: Any, file: Path, here: Path
     quoted = '5.96,"8.2,1' + "x" * log_files.LONGEST
     result = run("log", file, logged(here, f"{GOOD}{long}\n{quoted}\n6.0,8.1,2\n"))
     assert result.code == 0
-    assert "1 cell in `Pack A` that is no number, first in line 62" in " ".join(result.out.split())
+    assert "1 cell in `Pack A` without a number, first in line 62" in " ".join(result.out.split())
     assert "1 row with too few cells, first in line 63" in " ".join(result.out.split())
     assert "62 rows" in result.out
 

@@ -107,6 +107,36 @@ def test_a_failed_test_needs_no_figures(run: Any, file: Path) -> None:
     result = run("sign", file, "range check engine off", "--failed", "--by", "A")
     assert result.code == 0
     assert tree(file)["sign-offs"][0]["outcome"] == "failed"
+    assert "It proved nothing. Kept with it are " in result.out
+    assert "It counts until" not in result.out
+
+
+def test_a_sign_off_that_does_not_count_is_not_said_to_count(run: Any, file: Path) -> None:
+    out = " ".join(run("sign", file, "directions", "--passed", "--by", "A").out.split())
+    assert "It counts until" not in out
+    assert "As it stands it does not count: it rests on `centres` (not signed)." in out
+    assert (
+        "It counts until one changes" in run("sign", file, "balance", "--passed", "--by", "A").out
+    )
+
+
+def test_a_name_that_cannot_be_written_is_asked_for_again(
+    run: Any, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    typed(monkeypatch, "A\x1b[2J", "A. Builder")
+    result = run("sign", file, "centres", "--passed")
+    assert result.code == 0
+    assert tree(file)["sign-offs"][0]["by"] == "A. Builder"
+
+
+@pytest.mark.parametrize(("pace", "code"), [("1 pace", 0), ("0.99 paces", 2), ("4000 paces", 0)])
+def test_a_figure_at_its_bound_can_be(run: Any, file: Path, pace: str, code: int) -> None:
+    result = run(
+        "sign", file, "range check engine off", "--passed", "--by", "A",
+        "--figure", f"distance={pace}", "--figure", "headings=1",
+    )  # fmt: skip
+    assert result.code == code
+    assert code == 0 or "it lies between 1 and 4000 paces" in result.err
 
 
 @pytest.mark.parametrize(

@@ -198,7 +198,7 @@ def test_what_was_left_out_is_told() -> None:
         "`Ail` is not a column of this log",
         "1 row with too few cells, first in line 82: `8.0,7`",
         "1 row with a time that cannot be read, first in line 83: `soon`",
-        "1 cell in `Rx V` that is no number, first in line 84: `low`",
+        "1 cell in `Rx V` without a number, first in line 84: `low`",
         "1 gap in the rows, 51.8 s in all",
     ):
         assert words in text

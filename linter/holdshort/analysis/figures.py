@@ -46,13 +46,14 @@ def read_figure(figure: Figure, text: str) -> Quantity | BadFigure:
     return BadFigure(
         figure.name,
         text,
-        f"which cannot be: it is from {_size(figure, figure.low)} to {_size(figure, figure.high)}",
+        f"which cannot be: it lies between {_bounds(figure)}",
         "Look at the unit and the point, and write what was measured.",
     )
 
 
-def _size(figure: Figure, size: float) -> str:
-    return quantity_text(size, figure.kind.dimension)
+def _bounds(figure: Figure) -> str:
+    low, high = (quantity_text(end, figure.kind.dimension) for end in (figure.low, figure.high))
+    return f"{low.split()[0]} and {high}"
 
 
 def figures_of(test: KnownTest, sign_off: "SignOff") -> tuple[Quantity | BadFigure, ...]:

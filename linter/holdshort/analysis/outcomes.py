@@ -12,7 +12,6 @@ from holdshort.analysis.canonical import together, yes_or_no
 from holdshort.analysis.facts import Need
 from holdshort.analysis.failsafes import functions_of, is_throttle
 from holdshort.analysis.link_loss import LossCase, Output
-from holdshort.analysis.rails import lowest
 from holdshort.analysis.stated import Facts, Subject, is_steadied
 from holdshort.analysis.wiring import nodes_of
 
@@ -20,6 +19,11 @@ if TYPE_CHECKING:
     from holdshort.analysis.aircraft import Aircraft
 
 VOLTAGES: Final = "voltages worked out"
+_BY_CHOICE: Final = "stalled pair"
+"""The load case left out: which of several like servos are stalled in it hangs on their order in
+the file, and no test stalls any."""
+_SURE: Final = 6
+"""To so many decimals a voltage worked out in another order of sums is the same."""
 _BOXES: Final = ("receiver", "hub", "gyro", "engine-controller")
 
 
@@ -52,9 +56,21 @@ def _ways(aircraft: "Aircraft") -> Iterator[tuple[Subject, str, str]]:
 
 def _voltages(aircraft: "Aircraft") -> Iterator[tuple[Subject, str, str]]:
     for box in aircraft.setup.of_kind(*_BOXES):
-        found = lowest(aircraft.power, next(nodes_of(box)))
-        if found is not None:
-            yield Subject("power", VOLTAGES), f"lowest at {box.name}", f"{found.voltage:.2f} V"
+        nodes = tuple(nodes_of(box))
+        voltages = [
+            volts
+            for result in aircraft.power.results
+            if result.case.servos != _BY_CHOICE
+            for node in nodes
+            if (volts := result.voltage(node)) is not None
+        ]
+        if voltages:
+            yield Subject("power", VOLTAGES), f"lowest at {box.name}", _voltage_text(min(voltages))
+
+
+def _voltage_text(voltage: float) -> str:
+    """Return a voltage to 0.01 V; what rounding errors may add is rounded away first."""
+    return f"{round(voltage, _SURE):.2f} V"
 
 
 def _losses(aircraft: "Aircraft") -> Iterator[tuple[Subject, str, str]]:

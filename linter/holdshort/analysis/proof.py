@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from holdshort.analysis.figures import BadFigure, figure, figures_of
 from holdshort.analysis.known_tests import KnownTest, chosen
-from holdshort.analysis.outcomes import outcomes
-from holdshort.analysis.stated import DATES, Facts, Subject, stated
+from holdshort.analysis.outcomes import VOLTAGES, outcomes
+from holdshort.analysis.stated import Facts, Subject, is_date, stated, touches
 from holdshort.setup import Place, Quantity
 from holdshort.setup.evidence import SignOff
 
@@ -63,7 +63,8 @@ class Change(NamedTuple):
     """One thing that differs from what was proved.
 
     ``was`` is empty for what has come, ``now`` for what has gone; ``aspect`` is empty where all of
-    the subject has come or gone. ``touched`` is the day on which it was set anew, where it is the
+    the subject has come or gone, or is still there and no more among what the test proves: both are
+    given then. ``touched`` is the day on which it was set anew, where it is the
     same but the file says that it was set after the test.
     """
 
@@ -79,18 +80,37 @@ class Change(NamedTuple):
         if self.touched:
             return self._touched_words()
         if not self.aspect:
-            return f"{self.subject} is {'new' if self.now else 'gone'}"
-        what = f"{self.aspect} of {self.subject}"
+            return f"{self.subject} {self._how_it_came_or_went}"
+        what = _named(self.subject, self.aspect)
         if not self.was:
             return f"{what} is now {self.now}, and was not stated"
         if not self.now:
             return f"{what} was {self.was}, and is no longer stated"
         return f"{what} was {self.was}, is {self.now}"
 
+    @property
+    def _how_it_came_or_went(self) -> str:
+        if not self.was:
+            return "was not part of it"
+        return "is no longer part of it" if self.now else "is gone"
+
     def _touched_words(self) -> str:
         what, _, how = self.aspect.rpartition("last ")
-        of = f"{what.strip()} of {self.subject}" if what else self.subject
+        of = _named(self.subject, what.strip()) if what else self.subject
         return f"{of} was last {how} on {self.touched}"
+
+
+def _named(subject: str, aspect: str) -> str:
+    """Return how messages name one aspect of a subject."""
+    if aspect == "at" and subject.startswith("place of "):
+        return f"the {subject}"
+    if aspect.startswith("to ") and subject.startswith("way of "):
+        return f"the {subject} {aspect}"
+    if subject == VOLTAGES:
+        return f"the lowest voltage worked out {aspect.removeprefix('lowest ')}"
+    if subject.startswith("on "):
+        return f"{aspect} {subject}"
+    return f"{aspect} of {subject}"
 
 
 class Signed(NamedTuple):
@@ -319,7 +339,7 @@ class Evidence:
         fallen = tuple(name for name in earlier if not self.standing(name).standing.counts)
         if fallen:
             return found._replace(standing=Standing.FALLS, earlier=fallen)
-        late = tuple(name for name in earlier if not self._passed_by(name, sign_off.on))
+        late = tuple(name for name in earlier if not self.passed_by(name, sign_off.on))
         if late:
             return found._replace(standing=Standing.OUT_OF_ORDER, earlier=late)
         limit = self.age_limit(found.test)
@@ -327,14 +347,19 @@ class Evidence:
             return found._replace(standing=Standing.OLD)
         return found
 
-    def _passed_by(self, name: str, day: str) -> bool:
-        """Tell whether a test had been passed by ``day``, with what it proves now."""
+    def passed_by(self, name: str, day: str) -> bool:
+        """Tell whether a test stood as passed on ``day``, with what it proves now.
+
+        That is by its last sign-off before that day, or by any of that day: which of two things
+        done on one day came first is not known.
+        """
+        by_then = [one.sign_off for one in self.signed(name) if one.sign_off.on <= day]
         return any(
-            one.sign_off.on <= day
-            and one.sign_off.outcome == "passed"
-            and self.proof_of(one.sign_off) is not None
-            and not self.changes(self.tests[name], one.sign_off)
-            for one in self.signed(name)
+            sign_off.outcome == "passed"
+            and self.proof_of(sign_off) is not None
+            and not self.changes(self.tests[name], sign_off)
+            for index, sign_off in enumerate(by_then, 1)
+            if sign_off.on == day or all(later.on == day for later in by_then[index:])
         )
 
     def age_limit(self, test: KnownTest) -> float | None:
@@ -349,29 +374,34 @@ class Evidence:
     def changes(self, test: KnownTest, sign_off: SignOff) -> tuple[Change, ...]:
         """Return what has changed of what a sign-off of ``test`` that holds a proof proved."""
         was = self.proof_of(sign_off) or {}
-        touched = tuple(self._touched(was, sign_off.on))
-        return (*changes_between(was, self.proves(test.name)), *touched)
+        found = changes_between(was, self.proves(test.name))
+        return (*map(self._left, found), *self._touched(was, sign_off.on))
+
+    def _left(self, change: Change) -> Change:
+        """Return a subject's going as such, or as its leaving the test where it is still there."""
+        still_there = not change.aspect and not change.now and change.subject in self._names
+        return change._replace(now=change.was) if still_there else change
+
+    @cached_property
+    def _names(self) -> frozenset[str]:
+        return frozenset(subject.name for subject in self.facts)
 
     def _touched(self, was: Proved, day: str) -> Iterator[Change]:
         """Yield what was set anew after ``day``, by the dates in the file."""
         for subject, facts in self._dated.items():
             proved = was.get(subject, {})
             for aspect, text in facts.items():
-                if text > day and _touches(DATES[aspect], proved):
+                if text > day and any(touches(aspect, other) for other in proved):
                     yield Change(subject, aspect, touched=text)
 
     @cached_property
     def _dated(self) -> Mapping[str, Mapping[str, str]]:
         """The dates in the setup, by subject's name."""
         dated = {
-            subject.name: {aspect: text for aspect, text in facts.items() if aspect in DATES}
+            subject.name: {aspect: text for aspect, text in facts.items() if is_date(aspect)}
             for subject, facts in self.facts.items()
         }
         return {name: facts for name, facts in dated.items() if facts}
-
-
-def _touches(aspects: Iterable[str], proved: Mapping[str, str]) -> bool:
-    return any(aspect in proved for aspect in aspects)
 
 
 def _day(signed: Signed) -> str:

@@ -10,6 +10,7 @@ from typing import Final
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.known_tests import KnownTest
+from holdshort.analysis.logs.clock import FORMS
 from holdshort.analysis.logs.layout import Layout, find_layout
 from holdshort.analysis.logs.report import LogReport, log_report
 from holdshort.analysis.logs.rows import FLAWS
@@ -86,7 +87,8 @@ def _read(aircraft: Aircraft, arguments: argparse.Namespace) -> LogReport:
     plan = plan_of(aircraft, curves=arguments.plot is not None)
     reading = _fed(layout, plan, first, pieces).finish()
     if not reading.rows:
-        raise LogFileError(f"{path}: no row could be read.{_first_flaw(reading)}")
+        hint = f" {FORMS}" if ("time", "") in reading.flaws else ""
+        raise LogFileError(f"{path}: no row could be read.{_first_flaw(reading)}{hint}")
     return log_report(aircraft, path, layout, plan, reading, test)
 
 

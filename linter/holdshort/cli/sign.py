@@ -165,8 +165,8 @@ def _answers(arguments: argparse.Namespace, test: KnownTest, today: date) -> Ans
     on = arguments.on or today.isoformat()
     _check_day(on, today)
     outcome = arguments.outcome or asker.outcome()
-    by = arguments.by or asker.text(f"Who did `{test.name}`?", "--by NAME")
-    second = arguments.second or (asker.optional("Who watched?") if test.second else "")
+    by = arguments.by or asker.name(f"Who did `{test.name}`?", "--by NAME")
+    second = arguments.second or (asker.second("Who watched?") if test.second else "")
     if outcome == "passed":
         given |= asker.figures(test, given)
     asker.end(test)
@@ -231,17 +231,29 @@ class _Asker:
     asks: bool
     missing: list[str] = field(default_factory=list[str])
 
-    def text(self, question: str, option: str) -> str:
+    def name(self, question: str, option: str) -> str:
+        """Return the name of who did it, which there must be."""
         if not self.asks:
             self.missing.append(option)
             return ""
         while True:
-            answer = self._line(question)
+            answer = self._name(question)
             if answer:
                 return answer
 
-    def optional(self, question: str) -> str:
-        return self._line(f"{question} (nothing: nobody)") if self.asks else ""
+    def second(self, question: str) -> str:
+        """Return the name of who watched; empty where nobody did."""
+        return self._name(f"{question} (nothing: nobody)") if self.asks else ""
+
+    def _name(self, question: str) -> str:
+        while True:
+            answer = self._line(question)
+            try:
+                _check_text("A name", answer)
+            except CannotSignError as error:
+                output.say(str(error))
+            else:
+                return answer
 
     def outcome(self) -> str:
         if not self.asks:
@@ -284,6 +296,7 @@ class _Asker:
         output.write(f"{question} ")
         line = sys.stdin.readline()
         if not line:
+            output.write("\n")
             raise CannotSignError("The answers ended too early: nothing is signed.")
         return line.strip()
 

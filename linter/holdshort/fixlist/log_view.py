@@ -65,7 +65,7 @@ def _heading(report: LogReport) -> list[str]:
         *_paragraph(f"Log {report.log} of {report.aircraft or 'an aircraft without a name'}"),
         *_paragraph("standard input" if report.file == "-" else report.file),
         *_paragraph(
-            f"{rows} over {reading.end - reading.start:.1f} s from "
+            f"{rows} over {reading.span:.1f} s from "
             f"{show_moment(reading.start, reading.form)}{every}."
         ),
     ]

@@ -16,6 +16,8 @@ The shape, whose JSON Schema lies beside this module in ``settings.schema.json``
          "set_at": {PLACE}}         null: the default counts
       ],
       "severities": [{"rule", "severity", "delivered", PLACE}],
+      "tests": [{"name", "title", "before", "after": ["balance"], "every_days", PLACE}],
+                                    the club's own; "every_days" is null without a term
       "deferrals": [{"rule", "at", "reason", "by", "second", "until", "state", PLACE}]
     }
 
@@ -36,6 +38,7 @@ from holdshort.fixlist.settings_table import (
     NamedRow,
     SettingsTable,
     SeverityRow,
+    TestRow,
     settings_table,
 )
 from holdshort.setup import Place, Setup
@@ -63,6 +66,7 @@ def render_json(table: SettingsTable, setup: Setup) -> str:
             "codes": [_named(setup, row) for row in table.codes],
             "limits": [_limit(setup, row) for row in table.limits],
             "severities": [_severity(setup, row) for row in table.severities],
+            "tests": [_test(setup, row) for row in table.tests],
             "deferrals": [_deferral(setup, row) for row in table.deferrals],
         }
     )
@@ -96,6 +100,17 @@ def _severity(setup: Setup, row: SeverityRow) -> dict[str, Any]:
         "rule": row.rule,
         "severity": row.severity,
         "delivered": row.delivered,
+        **_place(setup, row.at),
+    }
+
+
+def _test(setup: Setup, row: TestRow) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "title": row.title,
+        "before": row.before,
+        "after": list(row.after),
+        "every_days": row.every,
         **_place(setup, row.at),
     }
 

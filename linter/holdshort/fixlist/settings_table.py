@@ -64,6 +64,18 @@ class SeverityRow(NamedTuple):
     at: Place
 
 
+class TestRow(NamedTuple):
+    """A test of the club's own: ``every`` is for how many days it is good, None without a term."""
+
+    name: str
+    title: str
+    before: str
+    after: tuple[str, ...]
+    every: int | None
+    where: str
+    at: Place
+
+
 State = Literal["in force", "past"]
 
 
@@ -93,6 +105,7 @@ class SettingsTable(NamedTuple):
     codes: tuple[NamedRow, ...]
     limits: tuple[LimitRow, ...]
     severities: tuple[SeverityRow, ...]
+    tests: tuple[TestRow, ...]
     deferrals: tuple[DeferralRow, ...]
 
 
@@ -115,6 +128,7 @@ def settings_table(applied: Applied) -> SettingsTable:
             )
             for rule_id, grade in settings.severities.items()
         ),
+        tests=tuple(_tests(applied)),
         deferrals=tuple(_deferrals(applied)),
     )  # fmt: skip
 
@@ -163,6 +177,19 @@ def _limit(applied: Applied, limit: Limit) -> LimitRow:
         where=where(applied.setup, limit.place) if limit.place else "",
         at=limit.place,
     )
+
+
+def _tests(applied: Applied) -> Iterator[TestRow]:
+    """Yield the tests that the hangar file adds, in its order."""
+    hangar = applied.settings.hangar
+    if hangar is None:
+        return
+    for test in applied.settings.tests:
+        place = Place(hangar.name, ("tests", test.name))
+        yield TestRow(
+            test.name, test.title, test.before, test.after, test.every,
+            where(applied.setup, place), place,
+        )  # fmt: skip
 
 
 def _deferrals(applied: Applied) -> Iterator[DeferralRow]:

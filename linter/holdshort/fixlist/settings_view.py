@@ -12,6 +12,7 @@ from holdshort.fixlist.settings_table import (
     DeferralRow,
     LimitRow,
     SettingsTable,
+    TestRow,
     settings_table,
 )
 
@@ -44,6 +45,7 @@ def render(table: SettingsTable) -> Iterator[str]:
             for row in table.severities
         ]),
         ("Limits", [_limit(row) for row in table.limits]),
+        ("Tests of the club", [_test(row) for row in table.tests]),
         ("Deferrals", [_deferral(row) for row in table.deferrals]),
     ):  # fmt: skip
         yield ""
@@ -73,6 +75,13 @@ def _source(row: LimitRow) -> str:
     if row.confidence == _PRACTICE:
         return "common practice, no source"
     return f"source {row.source}, {row.confidence}"
+
+
+def _test(row: TestRow) -> str:
+    before = "the engine runs" if row.before == "engine-run" else row.before
+    after = f", after {', '.join(row.after)}" if row.after else ""
+    good = "" if row.every is None else f", good for {row.every} day{'' if row.every == 1 else 's'}"
+    return f"{row.name}: {row.title}; before {before}{after}{good} ({row.where})"
 
 
 def _deferral(row: DeferralRow) -> str:

@@ -10,6 +10,7 @@ from holdshort.analysis.known_tests import KnownTest
 from holdshort.analysis.proof import Evidence, Judged, Standing
 from holdshort.analysis.signing import Entry, ready
 from holdshort.fixlist.plain import plain, wrap
+from holdshort.rulebook.wording import counted
 
 WIDTH: Final = 88
 _MOST_CHANGES: Final = 6
@@ -45,23 +46,37 @@ def render_signed(evidence: Evidence, entry: Entry) -> str:
     fields = entry.fields
     name = fields["test"]
     lines = _hung(f"Signed: {name}, {fields['outcome']}, {fields['on']}, by {fields['by']}.")
-    lines += _proof(evidence, name, entry)
     judged = evidence.standing(name)
+    lines += _proof(evidence, judged, entry)
     if judged.standing is not Standing.VALID:
-        lines += _hung(f"As it stands it does not count: {standing_words(judged)}.")
+        lines += _hung(f"As it stands it does not count: {_reason(evidence, judged)}.")
     if judged.test.second and not fields.get("second"):
         lines += _hung("A second person must watch this one, and none is named (`--second`).")
     return "".join(f"{line}\n" for line in (*lines, *_next(evidence)))
 
 
-def _proof(evidence: Evidence, name: str, entry: Entry) -> list[str]:
-    proved = evidence.proves(name)
+def _reason(evidence: Evidence, judged: Judged) -> str:
+    """Return why a sign-off that was just written does not count."""
+    if judged.standing is Standing.FALLS:
+        worth = [f"`{name}` ({evidence.standing(name).standing.value})" for name in judged.earlier]
+        return f"it rests on {', '.join(worth)}"
+    if judged.standing is Standing.OUT_OF_ORDER:
+        return f"{quoted(judged.earlier)} had not been passed by that day"
+    return standing_words(judged)
+
+
+def _proof(evidence: Evidence, judged: Judged, entry: Entry) -> list[str]:
+    proved = evidence.proves(judged.test.name)
     count = sum(len(facts) for facts in proved.values())
-    kept = " (as in an earlier sign-off)" if entry.proved is None and count else ""
     if not count:
         return _hung("It proves nothing that this file states.")
+    kept = " (as in an earlier sign-off)" if entry.proved is None else ""
     groups = ", ".join(dict.fromkeys(_group(subject) for subject in proved))
-    return _hung(f"It proved {count} settings{kept}, of: {groups}. It counts until one changes.")
+    what = f"{counted(count, 'setting')}{kept}, of: {groups}"
+    if judged.standing is Standing.FAILED:
+        return _hung(f"It proved nothing. Kept with it are {what}.")
+    until = " It counts until one changes." if judged.standing is Standing.VALID else ""
+    return _hung(f"It proved {what}.{until}")
 
 
 def _group(subject: str) -> str:
@@ -99,9 +114,9 @@ def standing_words(judged: Judged) -> str:
     if standing is Standing.VOID:
         return f"void: {changes_words(judged)}"
     if standing is Standing.FALLS:
-        return f"of {day}, falls with {quoted(judged.earlier)}"
+        return f"signed {day}, falls with {quoted(judged.earlier)}"
     if standing is Standing.OUT_OF_ORDER:
-        return f"of {day}, before {quoted(judged.earlier)} had been passed"
+        return f"signed {day}, before {quoted(judged.earlier)} had been passed"
     if standing is Standing.OLD:
         return f"too old: {day}, {judged.age} days ago"
     return f"{standing.value}, {day}"

@@ -10,14 +10,20 @@ TimeForm = Literal["s", "ms", "us", "min", "clock", "date"]
 
 FACTORS: Final[dict[str, float]] = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0}
 DAY: Final = 86400.0
-_CLOCK: Final = re.compile(r"(?:([0-9]{1,4}):)?([0-9]{1,2}):([0-9]{1,2}(?:[.,][0-9]{1,9})?)")
+FORMS: Final = (
+    "Times are read as seconds, h:mm:ss in 24 hours, or a date and time such as "
+    "2026-05-04 12:03:04; plain numbers in other units where `unit` says so."
+)
+"""How a time may be written, for messages."""
+_CLOCK: Final = re.compile(r"(?:([0-9]{1,4}):)?([0-9]{1,4}):([0-9]{1,2}(?:[.,][0-9]{1,9})?)")
+_YEAR_FIRST: Final = re.compile(r"[0-9]{4}[-/][0-9]")
 _MINUTE: Final = 60.0
 
 
 def form_of(text: str) -> TimeForm:
     """Return the form that a cell of time has by its look; plain numbers are seconds."""
     text = text.strip()
-    if "-" in text[1:] and ":" in text:
+    if _YEAR_FIRST.match(text) and ":" in text:
         return "date"
     return "clock" if ":" in text else "s"
 
@@ -44,14 +50,14 @@ def _clock(text: str) -> float:
         raise NotANumberError(text)
     hours, minutes, rest = match.groups()
     second = float(rest.replace(",", "."))
-    if second >= _MINUTE or int(minutes) >= _MINUTE:
+    if second >= _MINUTE or (hours is not None and int(minutes) >= _MINUTE):
         raise NotANumberError(text)
     return int(hours or 0) * 3600.0 + int(minutes) * 60.0 + second
 
 
 def _date(text: str) -> float:
     try:
-        moment = datetime.fromisoformat(text.replace(",", "."))
+        moment = datetime.fromisoformat(text.replace(",", ".").replace("/", "-"))
     except ValueError as error:
         raise NotANumberError(text) from error
     if moment.tzinfo is None:

@@ -41,6 +41,8 @@ def _sources(report: LogReport) -> Iterator[tuple[str, str]]:
         if resistance.ohms is not None and resistance.at_source:
             yield f"resistance of {resistance.device}", f"{resistance.ohms * 1e3:.1f} mΩ"
     for current in report.currents:
+        if not current.seconds > 0.0:
+            continue
         charge = max(current.charge, 0.0) / _MILLIAMPERE_HOUR
         yield f"charge from {current.device}", f"{charge:.0f} mAh"
 

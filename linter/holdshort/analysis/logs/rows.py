@@ -27,7 +27,7 @@ FLAWS: Final[Mapping[Flaw, str]] = {
     "long": "with too many cells",
     "time": "with a time that cannot be read",
     "back": "with a time before that of the row above",
-    "cell": "that is no number",
+    "cell": "without a number",
 }
 """Each flaw in words; the first four leave the row out, the last leaves the cell out."""
 
@@ -198,7 +198,8 @@ class RowReader:
     ) -> tuple[list[float], list[bool]]:
         times: list[float] = []
         keep: list[bool] = []
-        for text, line in zip(texts, lines, strict=True):
+        held: list[int] = []
+        for at, (text, line) in enumerate(zip(texts, lines, strict=True)):
             try:
                 time = seconds(text, self.form or "s", comma=self.layout.comma)
             except NotANumberError:
@@ -206,12 +207,38 @@ class RowReader:
                 times.append(MISSING)
                 keep.append(False)
                 continue
+            begun = self.restart_count
             time, follows = self._placed(time, line)
-            if not follows:
-                self._leave_out("back", line, text)
             times.append(time)
             keep.append(follows)
+            if not follows:
+                self._leave_out("back", line, text)
+                held = [*held, at] if len(self._behind) > 1 else [at]
+            elif self.restart_count > begun and held:
+                self._take_back(held, keep)
+                self._begun_at(lines[held[0]], times[held[0]])
         return times, keep
+
+    def _begun_at(self, line: int, time: float) -> None:
+        """Put the last new beginning to where the first of its rows stands."""
+        if self.restart_count == len(self.restarts):
+            self.restarts[-1] = self.restarts[-1]._replace(line=line, after=time)
+
+    def _take_back(self, held: Sequence[int], keep: list[bool]) -> None:
+        """Count in the rows of this block that turn out to be the first after a new beginning.
+
+        They may be the most telling ones: a supply that failed makes a logger begin anew.
+        """
+        for at in held:
+            keep[at] = True
+        self._forget("back", len(held))
+
+    def _forget(self, flaw: Flaw, count: int) -> None:
+        tally = self.flaws[flaw, ""]
+        self.left_out -= count
+        tally.count -= count
+        if not tally.count:
+            del self.flaws[flaw, ""]
 
     def _placed(self, time: float, line: int) -> tuple[float, bool]:
         """Return a time with the days that have passed, and whether it follows the last one."""

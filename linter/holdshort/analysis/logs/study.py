@@ -1,5 +1,6 @@
 """One log, fed in as lines and read out as figures, in one pass and constant memory."""
 
+import math
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -103,7 +104,11 @@ class EnergyReading(NamedTuple):
 
 
 class LogReading(NamedTuple):
-    """Everything that was read out of one log. SI units; positions and link figures as written."""
+    """Everything that was read out of one log. SI units; positions and link figures as written.
+
+    ``span`` is the time from the first row to the last, s, of all stretches where the clock began
+    anew; the time between them is not known.
+    """
 
     rows: int
     left_out: int
@@ -115,6 +120,7 @@ class LogReading(NamedTuple):
     form: TimeForm
     start: float
     end: float
+    span: float
     columns: Mapping[str, ColumnReading]
     fits: tuple[FitReading, ...]
     energies: tuple[EnergyReading, ...]
@@ -149,6 +155,7 @@ class _GapCounter:
     seconds: float = 0.0
     longest: float = 0.0
     line: int = 0
+    back: float = 0.0
     last: float | None = None
 
     def feed(self, times: Sequence[float], lines: Sequence[int]) -> None:
@@ -157,6 +164,7 @@ class _GapCounter:
         begin = times[0] if self.last is None else self.last
         steps = list(map(sub, times, [begin, *times[:-1]]))
         self.last = times[-1]
+        self.back -= math.fsum(step for step in steps if step < 0.0)
         if max(steps) <= self.gap:
             return
         for step, line in zip(steps, lines, strict=True):
@@ -235,6 +243,7 @@ class LogStudy:
             form=self._reader.form or "s",
             start=self._start or 0.0,
             end=self._end,
+            span=self._end - (self._start or 0.0) + gaps.back,
             columns={name: _read_off(gauge) for name, gauge in self._gauges.items()},
             fits=tuple(self._fitted(pair, fit) for pair, fit in self._fits.items()),
             energies=tuple(
