@@ -317,6 +317,12 @@ Names = Annotated[
     ),
 ]
 """One name, or a list of names."""
+Texts = Annotated[
+    tuple[Text, ...],
+    Field(strict=False),
+    BeforeValidator(_listed, json_schema_input_type=Text | list[Text]),
+]
+"""One text, or a list of texts; an empty list says that there is nothing."""
 
 Direction = Literal["forward", "aft", "left", "right", "up", "down"]
 Directions = Annotated[

@@ -2,7 +2,10 @@
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Annotated, Final, Literal, get_args
+
+from pydantic import BeforeValidator, Field
 
 from holdshort.setup.base import Wording
 from holdshort.setup.quantities import (
@@ -34,6 +37,19 @@ Measured = Literal[
 engine's rotor or shaft.
 """
 MEASURES: Final[tuple[str, ...]] = get_args(Measured)
+
+
+def _listed(value: object) -> object:
+    """Let a single word stand where a list may."""
+    return (value,) if isinstance(value, str) else value
+
+
+Measures = Annotated[
+    tuple[Measured, ...],
+    Field(strict=False),
+    BeforeValidator(_listed, json_schema_input_type=Measured | list[Measured]),
+]
+"""One thing that is measured, or a list of them."""
 
 DIMENSIONS_OF: Final[Mapping[str, tuple[Dimension, ...]]] = {
     "voltage": (VOLTAGE,),
@@ -67,6 +83,7 @@ LEVEL: Final = Wording(
 Level = Annotated[str, LEVEL]
 
 
+@lru_cache(maxsize=1024)  # asked for again and again by a process that stays
 def level(text: str, measures: str) -> Quantity | None:
     """Return a level in SI, or None where its unit is none of what is measured.
 

@@ -115,9 +115,13 @@ class LeadEnd(NamedTuple):
     near: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Cable:
-    """One lead with both ends resolved."""
+    """One lead with both ends resolved.
+
+    Two leads are never the same one, however alike; so a lead can stand in a set or be a key,
+    which what its file says of it could not.
+    """
 
     index: int
     place: Place

@@ -21,7 +21,7 @@ from holdshort.setup.base import (
     short_for,
 )
 from holdshort.setup.linkages import Throw
-from holdshort.setup.measures import Level, Measured
+from holdshort.setup.measures import Level, Measured, Measures
 from holdshort.setup.quantities import (
     Charge,
     Current,
@@ -144,7 +144,7 @@ class Load(PartBase):
 
     draws: Draw | None = None
     """The current it draws in each load case."""
-    measures: Items[Measured] | None = None
+    measures: Measures | None = None
     """What it measures and can send to the transmitter."""
     limits: dict[Measured, Level] | None = None
     """What of that must not be exceeded, such as the highest temperature of an engine."""
@@ -198,7 +198,7 @@ class Regulator(PartBase):
     """What it draws for itself, in milliamperes."""
     heat_limit: Power | None = None
     """The heat it can get rid of, in watts."""
-    measures: Items[Measured] | None = None
+    measures: Measures | None = None
     """What it measures and can send to the transmitter."""
 
 
@@ -273,7 +273,7 @@ class Distribution(PartBase):
     """What it draws for itself, in milliamperes."""
     heat_limit: Power | None = None
     """The heat it can get rid of, in watts."""
-    measures: Items[Measured] | None = None
+    measures: Measures | None = None
     """What it measures and can send to the transmitter."""
 
 

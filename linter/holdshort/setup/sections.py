@@ -17,6 +17,7 @@ from holdshort.setup.base import (
     RuleId,
     Section,
     Text,
+    Texts,
     Whole,
     Wording,
     Words,
@@ -236,9 +237,9 @@ class Device(Section):
     """Its aerials, each with the way it points."""
     mass: Mass | None = None
     """Its mass as weighed, in grams or kilograms."""
-    retained_by: Items[Text] | None = None
+    retained_by: Texts | None = None
     """What holds it in place."""
-    isolated_by: Items[Text] | None = None
+    isolated_by: Texts | None = None
     """What keeps vibration from it, such as foam or soft mounts; an empty list for nothing."""
     near: Gaps | None = None
     """How far it is from hot parts, moving parts and sharp edges, in millimetres."""
@@ -281,7 +282,7 @@ class Lead(Section):
     """Its outside diameter, or that of the bundle it runs in, in millimetres."""
     near: Gaps | None = None
     """How far it is from hot parts, moving parts and sharp edges, in millimetres."""
-    protected_by: Items[Text] | None = None
+    protected_by: Texts | None = None
     """What protects it where it could chafe, such as a grommet or a sleeve."""
     note: Text | None = None
     """Anything worth saying."""
