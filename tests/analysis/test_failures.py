@@ -445,3 +445,20 @@ def test_ways_are_shown_from_stick_to_surface_and_from_pack_to_servo() -> None:
     assert shown[0] == "channel 1 > link main > rx.1 > elevator"
     servo = aircraft.setup.devices["elevator"]
     assert power_way(aircraft.wiring, servo) == ("p1", "box", "rx", "elevator")
+
+
+def test_leads_that_say_what_is_near_share_a_plug() -> None:
+    near = {"hot": "200 mm"}
+    aircraft = aircraft_of({
+        "holdshort": 1,
+        "aircraft": {"name": "Drawn", "propulsion": "none"},
+        "parts": {"pack": PARTS["pack"], "rx": PARTS["rx"]},
+        "devices": {"pack": {"part": "pack"}, "rx": {"part": "rx"}, "rx-2": {"part": "rx"}},
+        "leads": [
+            {"from": "pack.1", "to": "rx.s1", "near": near},
+            {"from": "pack.1", "to": "rx-2.s1", "near": near},
+        ],
+    })  # fmt: skip
+    (plug,) = (failure for failure in aircraft.failures.failures if failure.kind == "plug")
+    assert plug.name == "pack.1"
+    assert [cable.index for cable in plug.cables] == [0, 1]

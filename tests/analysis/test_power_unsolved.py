@@ -1,6 +1,7 @@
 """What is known when the solver fails: nothing, and that is said."""
 
 import json
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from holdshort.analysis.wiring import Node
 from holdshort.document import Document, read_document
 from holdshort.setup import load
 
-TREE = {
+TREE: dict[str, Any] = {
     "holdshort": 1,
     "parts": {
         "pack": {"kind": "battery", "chemistry": "lipo", "cells": 2, "capacity": "5000 mAh"},
@@ -52,3 +53,21 @@ def test_a_solver_that_does_not_fail_asks_for_nothing_of_the_kind() -> None:
     assert result.voltage(Node("rx", "rail")) == pytest.approx(7.66, abs=0.01)  # 2 x 3.83 V at half
     needs = power.needs(result.case, Node("rx", "rail"))
     assert not any("can be solved" in need.text for need in needs)
+
+
+def test_a_stall_current_past_belief_leaves_no_voltage() -> None:
+    servo = {"kind": "servo", "ratings": [{"at": "6 V", "stall-current": "999999999 A"}]}
+    tree = {
+        **TREE,
+        "parts": {**TREE["parts"], "servo": servo},
+        "devices": {**TREE["devices"], "servo": {"part": "servo"}},
+        "leads": [*TREE["leads"], {"from": "rx.1", "to": "servo"}],
+    }
+    loaded = load(read_document(json.dumps(tree).encode(), "drawn.yaml"), _no_catalogue)
+    assert loaded.faults == ()
+    power = Aircraft(loaded.setup).power
+    stalled = next(result for result in power.results if result.case.servos == "stalled pair")
+    # Two cells at 3.7 V or more behind 30 cm of 22 AWG, out and back: 32 mohm, against the load's.
+    volts = stalled.voltage(Node("servo", "rail"))
+    assert volts is not None
+    assert 0.0 < volts < 8.4 * 1e-5 / 32e-3

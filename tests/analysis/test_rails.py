@@ -16,7 +16,6 @@ from holdshort.analysis.rails import (
     collapsed,
     gauge_for_drop,
     lowest,
-    network,
     run_length,
     run_words,
     stall_currents,
@@ -148,7 +147,7 @@ def test_networks_are_the_connected_components(path: Path) -> None:
         if is_regulating(device)
     )
     for component in nx.connected_components(graph):
-        assert all(network(wiring, node) == component for node in component)
+        assert all(wiring.network(node) == component for node in component)
 
 
 def test_the_stall_currents_on_a_regulator() -> None:

@@ -390,6 +390,21 @@ def test_settings_say_what_applies_and_who_says_so(run: Any, home: Path) -> None
         assert said in words
 
 
+def test_settings_say_of_a_deferral_only_what_its_own_words_tell(run: Any, home: Path) -> None:
+    """Whether it needs the second name depends on what is found, which is not looked for."""
+    whole = "until 2099-12-31 (not past its day), by the owner and the instructor"
+    alone = "(not past its day; without a second name no warning that holds power-up is accepted)"
+    for second, said in (
+        ("second: the instructor", whole),
+        ("second: The  Owner", f"until 2099-12-31 {alone}, by the owner"),
+        ("", f"until 2099-12-31 {alone}, by the owner:"),
+    ):
+        write(home / "wren.yaml", AIRCRAFT + DEFERRAL.replace("second: the instructor", second))
+        words = " ".join(run("show", "settings", "wren.yaml").out.split())
+        assert said in words
+        assert "in force" not in words
+
+
 def test_settings_without_a_hangar_file_are_the_defaults_with_their_sources(
     run: Any, home: Path
 ) -> None:

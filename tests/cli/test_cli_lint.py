@@ -133,7 +133,7 @@ def test_one_catalogue_serves_two_aircraft_and_is_parsed_once(
         read.append(path)
         return read_file(path)
 
-    monkeypatch.setattr("holdshort.cli.files.read_file", counted)
+    monkeypatch.setattr("holdshort.cli.files.read_regular", counted)
     run("lint", "wren.yaml", "north/heron.yaml")
     assert sorted(read) == ["north/heron.yaml", "parts/shelf.yaml", "wren.yaml"]
 

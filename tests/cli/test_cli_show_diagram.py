@@ -36,6 +36,26 @@ def test_the_wiring_is_printed_with_the_findings(run: Any, file: Path) -> None:
     assert "Findings, by their number in the fix list" in result.out
 
 
+def test_the_findings_are_those_of_the_fix_list_with_the_club_tests_and_the_day(
+    run: Any, file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    built_in = [("built-in", "holdshort_rules:pack")]
+    monkeypatch.setattr("holdshort.rulebook.packs.entry_points", lambda: built_in)
+    (file.parent / "hangar.yaml").write_text(
+        "holdshort-hangar: 1\ntests:\n"
+        "  wing bolts: {title: Wing bolts tight, proves: [aircraft], every: 30}\n",
+        encoding="utf-8",
+    )
+    by = ("--passed", "--by", "A. Builder", "--on", "2020-02-29")
+    assert run("sign", file, "wing bolts", *by).code == 0
+    listed = json.loads(run("lint", "--format", "json", file).out)["files"][-1]["findings"]
+    assert "A sign-off that is too old" in [found["title"] for found in listed]
+    shown = run("show", "diagram", file).out.partition("by their number in the fix list\n")[2]
+    for number, found in enumerate(listed, 1):
+        assert f"{number:>4}  {found['severity'].upper()}: {found['title']}" in shown
+    assert f"{len(listed) + 1:>4}  " not in shown
+
+
 def test_json_is_asked_for(run: Any, file: Path) -> None:
     result = run("show", "diagram", "--format", "json", file)
     data = json.loads(result.out)

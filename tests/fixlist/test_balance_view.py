@@ -14,7 +14,8 @@ import holdshort.fixlist
 from holdshort.analysis import Aircraft
 from holdshort.document import Document, read_document
 from holdshort.fixlist import balance_json, balance_view
-from holdshort.fixlist.balance_view import CAUTION, WIDTH
+from holdshort.fixlist.balance_view import CAUTION
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.setup import load
 
 SCHEMA_TEXT = (Path(holdshort.fixlist.__path__[0]) / "balance.schema.json").read_text("utf-8")

@@ -21,7 +21,8 @@ from holdshort.analysis.cards import card_sheet
 from holdshort.document import Document, DocumentError, read_document
 from holdshort.fixlist.cards_json import render_json
 from holdshort.fixlist.cards_page import render_page
-from holdshort.fixlist.cards_text import WIDTH, render_text
+from holdshort.fixlist.cards_text import render_text
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.setup import load
 
 SCHEMA: dict[str, Any] = json.loads(

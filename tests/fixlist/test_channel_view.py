@@ -22,7 +22,8 @@ from holdshort.analysis.channel_table import (
 from holdshort.analysis.pulses import ChannelRange
 from holdshort.document import Document, read_document
 from holdshort.fixlist.channel_json import render_json
-from holdshort.fixlist.channel_view import CAUTION, WIDTH, lines, render_text
+from holdshort.fixlist.channel_view import CAUTION, lines, render_text
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.setup import load
 
 SCHEMA_FILE = Path(holdshort.fixlist.__path__[0]) / "channels.schema.json"

@@ -15,7 +15,8 @@ from holdshort.analysis import Aircraft
 from holdshort.analysis.failure_table import failure_table, severity
 from holdshort.document import Document, read_document, read_file
 from holdshort.fixlist import failures_json, failures_view
-from holdshort.fixlist.failures_view import CAUTION, WIDTH
+from holdshort.fixlist.failures_view import CAUTION
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.setup import load
 
 ROOT = Path(__file__).resolve().parents[2]

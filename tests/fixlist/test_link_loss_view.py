@@ -17,14 +17,15 @@ from holdshort.analysis.link_loss_table import (
     CaseRows,
     EngineTime,
     LinkLossTable,
-    Missing,
     OutputRow,
     link_loss_table,
 )
+from holdshort.analysis.missing import Missing
 from holdshort.document import Document, read_document, read_file
 from holdshort.fixlist import link_loss_json, link_loss_view
 from holdshort.fixlist.link_loss_json import render_json
-from holdshort.fixlist.link_loss_view import CAUTION, WIDTH, render_text
+from holdshort.fixlist.link_loss_view import CAUTION, render_text
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.setup import load
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -21,7 +21,8 @@ from holdshort.analysis.load_table import (
 )
 from holdshort.document import Document, read_document
 from holdshort.fixlist.loads_json import render_json
-from holdshort.fixlist.loads_view import CAUTION, WIDTH, lines, render_text
+from holdshort.fixlist.loads_view import CAUTION, lines, render_text
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.setup import load
 
 SCHEMA_FILE = Path(holdshort.fixlist.__path__[0]) / "loads.schema.json"

@@ -31,8 +31,9 @@ from holdshort.analysis.power_rows import (
 )
 from holdshort.document import Document, read_file
 from holdshort.fixlist import power_json, power_view
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.fixlist.power_json import render_json
-from holdshort.fixlist.power_view import CAUTION, WIDTH, render_text
+from holdshort.fixlist.power_view import CAUTION, render_text
 from holdshort.setup import load
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -13,8 +13,9 @@ from jsonschema.protocols import Validator
 import holdshort.fixlist
 from holdshort.analysis import Aircraft
 from holdshort.document import Document, read_document
+from holdshort.fixlist.paragraphs import WIDTH
 from holdshort.fixlist.telemetry_json import json_text
-from holdshort.fixlist.telemetry_view import WIDTH, lines
+from holdshort.fixlist.telemetry_view import lines
 from holdshort.setup import load
 from holdshort.setup.base import NAME
 

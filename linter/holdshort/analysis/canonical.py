@@ -3,15 +3,12 @@
 Equal quantities in other units, short and long forms and runs give equal text; keys have no order.
 """
 
-import types
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
-from functools import cache
 from hashlib import sha256
-from typing import Annotated, Any, Final, Union, cast, get_args, get_origin, get_type_hints
+from typing import Any, Final, cast
 
-from pydantic import BeforeValidator
-
+from holdshort.analysis.field_shapes import field_shapes, inside, options
 from holdshort.analysis.mounting import Direction, ImpossibleMountingError, mounting_from_faces
 from holdshort.analysis.pulses import run_numbers
 from holdshort.analysis.wire import gauge_of_area
@@ -111,7 +108,7 @@ def entries_of(
     ``leave_out`` names fields that are told elsewhere; ``prefix`` stands before each aspect.
     """
     passed_by = frozenset(leave_out)
-    for name, shape in _hints(type(section)).items():
+    for name, shape in field_shapes(type(section)).items():
         if name not in passed_by:
             label = f"{prefix} {words_of(name)}".strip()
             yield from entries_at(label, getattr(section, name), shape)
@@ -150,7 +147,7 @@ def _section(label: str, section: Section) -> Iterator[Entry]:
 
 
 def _mapping(label: str, value: Mapping[object, object], shape: object) -> Iterator[Entry]:
-    key_shape, inner = _inside(shape, dict)
+    key_shape, inner = inside(shape, dict)
     runs = CHANNEL_RUN in getattr(key_shape, "__metadata__", ())
     for key, item in value.items():
         if runs:
@@ -163,7 +160,7 @@ def _mapping(label: str, value: Mapping[object, object], shape: object) -> Itera
 
 
 def _several(label: str, items: tuple[object, ...], shape: object) -> Iterator[Entry]:
-    inner = _inside(shape, tuple)[0]
+    inner = inside(shape, tuple)[0]
     if not any(isinstance(item, Section) for item in items):
         yield label, together(scalar_text(item, inner) for item in items)
         return
@@ -231,38 +228,6 @@ _IN_ONE_TEXT: Final[Mapping[type[Section], Callable[[Any], str]]] = {
 
 def _dimension(shape: object, text: str) -> Dimension:
     """Return what a quantity measures; where it may also be a share, its unit tells which."""
-    kinds = [option.dimension for option in _options(shape) if isinstance(option, QuantityType)]
+    kinds = [option.dimension for option in options(shape) if isinstance(option, QuantityType)]
     unit = text.lstrip("+-.0123456789 ")
     return next((kind for kind in (*kinds, SHARE) if unit in kind.units), kinds[0])
-
-
-def _inside(shape: object, origin: type) -> tuple[Any, ...]:
-    """Return what the mapping or the list in an annotation holds."""
-    for option in _options(shape):
-        if get_origin(option) is origin:
-            return get_args(option)
-    return (None, None)
-
-
-def _options(shape: object) -> Iterator[object]:
-    """Yield what an annotation allows: models, dicts, tuples and kinds of quantity."""
-    origin = get_origin(shape)
-    if origin is Annotated:
-        inner, *marks = get_args(shape)
-        for mark in marks:
-            if isinstance(mark, QuantityType):
-                yield mark
-            elif isinstance(mark, BeforeValidator):
-                yield from _options(mark.json_schema_input_type)
-        yield from _options(inner)
-    elif origin is Union or origin is types.UnionType:
-        for option in get_args(shape):
-            yield from _options(option)
-    elif shape is not None:
-        yield shape
-
-
-@cache
-def _hints(model: type[Section]) -> dict[str, Any]:
-    hints = get_type_hints(model, include_extras=True)
-    return {name: hints[name] for name in model.model_fields}

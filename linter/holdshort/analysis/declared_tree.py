@@ -1,13 +1,12 @@
 """A setup as it stands in its file, with every quantity as text, SI value and unit."""
 
-import types
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
-from typing import Annotated, Any, Final, Union, cast, get_args, get_origin, get_type_hints
+from typing import Any, Final, cast, get_args, get_origin
 
-from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
+from holdshort.analysis.field_shapes import field_shapes, inside, options
 from holdshort.document import Node, Path, TreeMap
 from holdshort.setup import Place, Setup
 from holdshort.setup.balance import Balance
@@ -150,7 +149,7 @@ def _plain(value: Any, shape: Any, path: Path, broken: frozenset[Path]) -> Any:
             if (*path, key) not in broken
         }
     if isinstance(value, list):
-        inner = _shape_of_item(shape)
+        inner = inside(shape, tuple)[0]
         return [
             None if (*path, index) in broken else _plain(item, inner, (*path, index), broken)
             for index, item in enumerate(cast("list[object]", value))
@@ -160,7 +159,7 @@ def _plain(value: Any, shape: Any, path: Path, broken: frozenset[Path]) -> Any:
 
 def _quantity(text: str, shape: Any) -> Any:
     """Return text as a quantity where one may stand there and it is one, else as it is."""
-    for option in _options(shape):
+    for option in options(shape):
         if isinstance(option, QuantityType):
             try:
                 return quantity_tree(option.read(text), option)
@@ -178,7 +177,7 @@ def quantity_tree(quantity: Quantity, kind: QuantityType) -> dict[str, Any]:
 
 
 def _shape_of_key(shape: Any, key: str) -> Any:
-    for option in _options(shape):
+    for option in options(shape):
         if isinstance(option, type) and issubclass(option, Section):
             return _fields(option).get(key)
         if get_origin(option) is dict:
@@ -186,33 +185,7 @@ def _shape_of_key(shape: Any, key: str) -> Any:
     return None
 
 
-def _shape_of_item(shape: Any) -> Any:
-    for option in _options(shape):
-        if get_origin(option) is tuple:
-            return get_args(option)[0]
-    return None
-
-
 @cache
 def _fields(model: type[Section]) -> dict[str, Any]:
     """Return the annotation of every field by its key in the file."""
-    hints = get_type_hints(model, include_extras=True)
-    return {hyphenated(name): hints[name] for name in model.model_fields}
-
-
-def _options(shape: Any) -> Iterator[Any]:
-    """Yield what an annotation allows: models, dicts, tuples and kinds of quantity."""
-    origin = get_origin(shape)
-    if origin is Annotated:
-        inner, *marks = get_args(shape)
-        for mark in marks:
-            if isinstance(mark, QuantityType):
-                yield mark
-            elif isinstance(mark, BeforeValidator):
-                yield from _options(mark.json_schema_input_type)
-        yield from _options(inner)
-    elif origin is Union or origin is types.UnionType:
-        for option in get_args(shape):
-            yield from _options(option)
-    elif shape is not None:
-        yield shape
+    return {hyphenated(name): shape for name, shape in field_shapes(model).items()}

@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from holdshort.analysis.facts import Need
 from holdshort.analysis.signal_nets import SignalNet, signal_nets
 from holdshort.analysis.signals import TAKERS
+from holdshort.analysis.spreading import spread
 from holdshort.setup import ChannelEntry, Fitted, Port, Setup
 from holdshort.setup.functions import ENGINE, MOVING, control_function
 
@@ -169,18 +170,14 @@ class Drives:
 
     def hears_a_receiver(self, box: str) -> bool:
         """True where a signal comes to ``box`` from a receiver, however many boxes between."""
-        seen = {box}
-        queue = [box]
-        for name in queue:
-            if self.setup.devices[name].kind == "receiver":
-                return True
-            for port in self.setup.devices[name].ports.values():
-                net = self._net_of.get(port.address) if port.does in TAKERS else None
-                for giver in net.givers if net else ():
-                    if giver.device not in seen:
-                        seen.add(giver.device)
-                        queue.append(giver.device)
-        return False
+        devices = self.setup.devices
+        return any(devices[name].kind == "receiver" for name in spread((box,), self._given_by))
+
+    def _given_by(self, box: str) -> Iterator[str]:
+        """Yield the devices whose signal comes straight to ``box``."""
+        for port in self.setup.devices[box].ports.values():
+            net = self._net_of.get(port.address) if port.does in TAKERS else None
+            yield from (giver.device for giver in net.givers) if net else ()
 
     def channels_naming(self, surface: str) -> tuple[int, ...]:
         """Return the channels that name ``surface``, or its function on its side."""

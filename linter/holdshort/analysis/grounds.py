@@ -6,6 +6,7 @@ grounds of the two devices. Every lead but a bare signal wire carries ground; al
 share its ground, but for a port with an opto-coupler, whose ground is that of the lead alone.
 """
 
+from holdshort.analysis.spreading import spread
 from holdshort.setup import Cable, Port, Setup
 
 
@@ -29,14 +30,8 @@ class Grounds:
 
     def joined(self, port: Port) -> frozenset[str]:
         """Return the grounds that are joined to that of ``port``, its own included."""
-        seen = {ground_of(port)}
-        queue = list(seen)
-        for ground in queue:
-            for other in self._neighbours.get(ground, ()):
-                if other not in seen:
-                    seen.add(other)
-                    queue.append(other)
-        return frozenset(seen)
+        near = self._neighbours
+        return frozenset(spread((ground_of(port),), lambda ground: near.get(ground, ())))
 
     def have_common(self, one: Port, other: Port) -> bool:
         """True where the grounds of both ports are joined."""

@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from holdshort.analysis.failsafes import functions_of, is_throttle
-from holdshort.analysis.rails import network
 from holdshort.analysis.wiring import nodes_of
 
 if TYPE_CHECKING:
@@ -83,7 +82,7 @@ def _packs(aircraft: "Aircraft") -> str:
         node.device
         for box in setup.of_kind(*_BOXES)
         for start in nodes_of(box)
-        for node in network(wiring, start)
+        for node in wiring.network(start)
     }
     packs = [pack for pack in setup.of_kind("battery") if pack.name in fed]
     return "" if len(packs) >= _TWO else "there are no two packs for the controls"

@@ -28,6 +28,7 @@ from holdshort.analysis.failsafes import deciding_boxes, is_throttle
 from holdshort.analysis.pulses import HIGH, LOW, NEUTRAL, channel_pulse, channel_range, mirrored
 from holdshort.analysis.signal_nets import SignalNet
 from holdshort.analysis.signals import TAKERS
+from holdshort.analysis.spreading import spread
 from holdshort.setup import ChannelEntry, Fitted, Place, Setup
 from holdshort.setup.functions import control_function
 from holdshort.setup.parts import EngineController
@@ -167,24 +168,19 @@ class LinkLoss:
     def heard(self, box: str) -> frozenset[str]:
         """Return the receivers whose signal comes to ``box``, itself included if it is one."""
         if box not in self._heard:
-            queue = [box]
-            for name in queue:
-                queue += [before for before in self._before.get(name, ()) if before not in queue]
-            devices = self.setup.devices
-            self._heard[box] = frozenset(n for n in queue if devices[n].kind == "receiver")
+            before, devices = self._before, self.setup.devices
+            heard = spread((box,), lambda name: before.get(name, ()))
+            self._heard[box] = frozenset(n for n in heard if devices[n].kind == "receiver")
         return self._heard[box]
 
     def _hears_past(self, box: str, silent: str) -> bool:
         """True where a receiver's signal comes to ``box`` by a way that ``silent`` is not on."""
-        queue, seen = [box], {box, silent}
-        for name in queue:
-            if self.setup.devices[name].kind == "receiver":
-                return True
-            for start in self._before.get(name, ()):
-                if start not in seen:
-                    seen.add(start)
-                    queue.append(start)
-        return False
+
+        def past(name: str) -> Iterator[str]:
+            return (start for start in self._before.get(name, ()) if start != silent)
+
+        devices = self.setup.devices
+        return any(devices[name].kind == "receiver" for name in spread((box,), past))
 
     def throttle_ends(self, number: int) -> tuple[ChannelEnd, ...]:
         """Return where throttle channel ``number`` acts: engine controllers, or else servos.

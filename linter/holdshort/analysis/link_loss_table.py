@@ -10,6 +10,7 @@ from holdshort.analysis.aircraft import Aircraft
 from holdshort.analysis.channel_ends import ChannelEnd
 from holdshort.analysis.facts import Need
 from holdshort.analysis.link_loss import Deflection, LinkLoss, LossCase, LossTime, Output
+from holdshort.analysis.missing import Missing, missing_in
 from holdshort.analysis.pulses import show_pulse, show_share
 from holdshort.document import show_path
 from holdshort.setup import Setup
@@ -53,14 +54,6 @@ class CaseRows(NamedTuple):
     rows: tuple[OutputRow, ...]
     engines: tuple[EngineTime, ...]
     working: int
-
-
-class Missing(NamedTuple):
-    """Something that is missing, with its file and line (None for the file as a whole)."""
-
-    text: str
-    file: str
-    line: int | None
 
 
 class LinkLossTable(NamedTuple):
@@ -189,12 +182,5 @@ def _time(end: ChannelEnd, time: LossTime) -> EngineTime:
 
 def _placed(setup: Setup, needs: Iterable[Need]) -> list[Missing]:
     """Return what is missing, the setup file's own first, by line."""
-    found = [
-        Missing(
-            need.text,
-            need.place.file,
-            setup.span(need.place).line if need.place.path else None,
-        )
-        for need in needs
-    ]
+    found = [missing_in(setup, need) for need in needs]
     return sorted(found, key=lambda item: (item.file != setup.file, item.file, item.line or 0))

@@ -247,9 +247,8 @@ class ElementBuilder:
             return
         rating = max(rated, key=lambda rating: rating.at)
         stall = rating.stall_current or 0.0
-        yield ResistanceLoad(
-            load_name(device), node_name(node), rating.at / (stall * self.case.share)
-        )
+        ohms = max(rating.at / (stall * self.case.share), LEAST_RESISTANCE)
+        yield ResistanceLoad(load_name(device), node_name(node), ohms)
 
     def _other(self, device: Fitted) -> Iterator[Element]:
         if self.case.others == "none" or not isinstance(device.part, Load):

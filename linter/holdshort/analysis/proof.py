@@ -335,7 +335,7 @@ class Evidence:
         return self._in_its_order(Judged(test, Standing.VALID, latest, age=age), sign_off)
 
     def _in_its_order(self, found: Judged, sign_off: SignOff) -> Judged:
-        earlier = [name for name in found.test.after if name in self.tests]
+        earlier = self.earlier(found.test)
         fallen = tuple(name for name in earlier if not self.standing(name).standing.counts)
         if fallen:
             return found._replace(standing=Standing.FALLS, earlier=fallen)
@@ -346,6 +346,10 @@ class Evidence:
         if found.age is not None and limit is not None and found.age > limit:
             return found._replace(standing=Standing.OLD)
         return found
+
+    def earlier(self, test: KnownTest) -> tuple[str, ...]:
+        """Return the tests that apply and that ``test`` names as earlier ones."""
+        return tuple(name for name in test.after if name in self.tests)
 
     def passed_by(self, name: str, day: str) -> bool:
         """Tell whether a test stood as passed on ``day``, with what it proves now.

@@ -6,6 +6,7 @@ Both follow from the copper alone; no voltage is needed.
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
+from holdshort.analysis.spreading import spread
 from holdshort.analysis.wiring import Node, Wiring, is_regulating, is_source, nodes_of
 from holdshort.setup import Cable, Fitted
 
@@ -146,24 +147,11 @@ def _has_supply(wiring: Wiring, node: Node) -> bool:
 
 def _hanging_together(wiring: Wiring, device: Fitted) -> set[Node]:
     """Return the nodes without supply that power would join to ``device``, either way round."""
-    queue = list(nodes_of(device))
-    seen = set(queue)
-    for node in queue:
-        for other in _beside(wiring, node):
-            if other not in seen and not _has_supply(wiring, other):
-                seen.add(other)
-                queue.append(other)
-    return seen
 
+    def unfed(node: Node) -> Iterator[Node]:
+        return (other for other in wiring.beside(node) if not _has_supply(wiring, other))
 
-def _beside(wiring: Wiring, node: Node) -> list[Node]:
-    """Return the nodes next to ``node``: by copper, through an isolated input or a regulator."""
-    near = [other for other, _ in wiring.joints(node)]
-    near += [way.end for way in wiring.one_way if way.start == node]
-    near += [way.start for way in wiring.one_way if way.end == node]
-    if is_regulating(wiring.setup.devices[node.device]) and node.rail in {"in", "out"}:
-        near.append(Node(node.device, "in" if node.rail == "out" else "out"))
-    return near
+    return set(spread(nodes_of(device), unfed))
 
 
 def _output(device: Fitted) -> Node | None:

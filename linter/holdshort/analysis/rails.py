@@ -22,7 +22,7 @@ from holdshort.analysis.power_elements import (
     owner,
 )
 from holdshort.analysis.wire import gauge_of_area, resistance_per_metre
-from holdshort.analysis.wiring import Node, Wiring, is_regulating, nodes_of, offered_output
+from holdshort.analysis.wiring import Node, Wiring, nodes_of, offered_output
 from holdshort.setup import Cable, Fitted, Place, Quantity, Setup
 from holdshort.setup.parts import (
     Battery,
@@ -122,29 +122,13 @@ def missing(power: PowerStudy, node: Node, cases: Iterable[LoadCase]) -> tuple[N
     return tuple(found.values())
 
 
-def network(wiring: Wiring, start: Node) -> frozenset[Node]:
-    """Return every node that hangs together with ``start``, through regulators and diodes too."""
-    seen: set[Node] = set()
-    queue = [start]
-    for node in queue:
-        if node in seen:
-            continue
-        seen.add(node)
-        queue += [other for other, _ in wiring.joints(node)]
-        queue += [way.end for way in wiring.one_way if way.start == node]
-        queue += [way.start for way in wiring.one_way if way.end == node]
-        if is_regulating(wiring.setup.devices[node.device]):
-            queue += [Node(node.device, "in"), Node(node.device, "out")]
-    return frozenset(seen)
-
-
 def collapsed(power: PowerStudy) -> tuple[Collapsed, ...]:
     """Return each network that collapses in some case, in the case where it carries least."""
     worst: dict[frozenset[Node], Collapsed] = {}
     for result in power.results:
         for place in result.collapse.places if result.collapse else ():
             device = power.setup.devices[owner(place.consumer)]
-            nodes = network(power.wiring, next(nodes_of(device)))
+            nodes = power.wiring.network(next(nodes_of(device)))
             before = worst.get(nodes)
             if before is None or place.share < before.place.share:
                 worst[nodes] = Collapsed(result.case, place, device.name, nodes)

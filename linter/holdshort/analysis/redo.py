@@ -8,8 +8,8 @@ earlier one had been passed with what it proves now.
 from collections.abc import Iterable
 from typing import Final
 
-from holdshort.analysis.known_tests import KnownTest
 from holdshort.analysis.proof import Evidence, Judged, Standing
+from holdshort.analysis.spreading import spread
 
 _BAD_IN_THEMSELVES: Final = frozenset({
     Standing.MISSING,
@@ -37,23 +37,12 @@ def must_be_done_for(evidence: Evidence, names: Iterable[str]) -> tuple[Judged, 
 
 def resting_under(evidence: Evidence, names: Iterable[str]) -> frozenset[str]:
     """Return ``names`` and every test that they rest on, directly or through others."""
-    found: set[str] = set()
-    waiting = [name for name in names if name in evidence.tests]
-    while waiting:
-        name = waiting.pop()
-        if name not in found:
-            found.add(name)
-            waiting += earlier_of(evidence, evidence.tests[name])
-    return frozenset(found)
-
-
-def earlier_of(evidence: Evidence, test: KnownTest) -> tuple[str, ...]:
-    """Return the tests that apply and that ``test`` names as earlier ones."""
-    return tuple(name for name in test.after if name in evidence.tests)
+    known = (name for name in names if name in evidence.tests)
+    return frozenset(spread(known, lambda name: evidence.earlier(evidence.tests[name])))
 
 
 def _must(evidence: Evidence, judged: Judged) -> bool:
     if judged.signed is None or judged.standing in _BAD_IN_THEMSELVES:
         return True
     day = judged.signed.sign_off.on
-    return any(not evidence.passed_by(name, day) for name in earlier_of(evidence, judged.test))
+    return any(not evidence.passed_by(name, day) for name in evidence.earlier(judged.test))

@@ -1,8 +1,9 @@
 """The way of signals: which boxes a servo hangs on, and which receivers they hear."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Final
 
+from holdshort.analysis.spreading import spread
 from holdshort.setup import Cable, Fitted, Port, Setup
 
 if TYPE_CHECKING:
@@ -37,14 +38,14 @@ class Signals:
 
     def receivers_heard(self, box: str) -> frozenset[str]:
         """Return the receivers whose signal reaches ``box``, itself included if it is one."""
-        seen = {box}
-        queue = [box]
-        for name in queue:
-            for start, end, _ in self.ways:
-                if end.device == name and start.device not in seen:
-                    seen.add(start.device)
-                    queue.append(start.device)
-        return frozenset(name for name in seen if self.setup.devices[name].kind == "receiver")
+
+        def before(name: str) -> Iterator[str]:
+            return (start.device for start, end, _ in self.ways if end.device == name)
+
+        devices = self.setup.devices
+        return frozenset(
+            name for name in spread((box,), before) if devices[name].kind == "receiver"
+        )
 
     def carriers(self) -> tuple[Fitted, ...]:
         """Return the receivers, hubs and gyros with servos plugged straight into them."""

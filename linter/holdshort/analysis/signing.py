@@ -53,6 +53,5 @@ def _ready(evidence: Evidence) -> Iterator[Judged]:
     counting = {one.test.name for one in evidence.standings if one.standing.counts}
     for one in evidence.standings:
         due = not one.standing.counts or one.standing is Standing.OLD
-        needs = {name for name in one.test.after if name in evidence.tests}
-        if due and needs <= counting:
+        if due and counting.issuperset(evidence.earlier(one.test)):
             yield one

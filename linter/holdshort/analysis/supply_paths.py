@@ -1,7 +1,9 @@
 """By which packs a device lives, and what hangs on one lead alone."""
 
+from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 
+from holdshort.analysis.spreading import spread
 from holdshort.analysis.wiring import Node, Wiring, is_regulating, nodes_of
 from holdshort.setup import Cable, Fitted, Setup
 
@@ -88,15 +90,13 @@ def _has_pack(wiring: Wiring, nodes: frozenset[Node]) -> bool:
 
 def _without(wiring: Wiring, start: Node, lead: Cable, other: Node) -> frozenset[Node] | None:
     """Return what hangs together with ``start`` without a lead; None where ``other`` does."""
-    seen = {start}
-    queue = [start]
-    for node in queue:
-        for after, cable in wiring.ways.get(node, ()):
-            if cable is lead:
-                continue
-            if after == other:
-                return None
-            if after not in seen:
-                seen.add(after)
-                queue.append(after)
-    return frozenset(seen)
+
+    def beside(node: Node) -> Iterator[Node]:
+        return (after for after, cable in wiring.ways.get(node, ()) if cable is not lead)
+
+    found: set[Node] = set()
+    for node in spread((start,), beside):
+        if node == other:
+            return None
+        found.add(node)
+    return frozenset(found)

@@ -6,9 +6,9 @@ from typing import NamedTuple
 from holdshort.analysis.aircraft import Aircraft
 from holdshort.analysis.data_paths import Broken, DataPath, address_of
 from holdshort.analysis.facts import Need
+from holdshort.analysis.missing import Missing, missing_in
 from holdshort.analysis.telemetry import LevelStudy, ReadingStudy, TelemetryStudy
 from holdshort.document import show_path
-from holdshort.setup import Setup
 
 
 class LevelRow(NamedTuple):
@@ -46,14 +46,6 @@ class ReadingRow(NamedTuple):
     told_by: tuple[str, ...]
 
 
-class Missing(NamedTuple):
-    """Something that is missing, with its file and line (None for the file as a whole)."""
-
-    text: str
-    file: str
-    line: int | None
-
-
 class TelemetryTable(NamedTuple):
     """The whole table of one aircraft."""
 
@@ -82,7 +74,7 @@ def telemetry_table(aircraft: Aircraft) -> TelemetryTable:
         watched=study.watched if study.declared else (),
         unwatched=tuple(one.words for one in study.unwatched) if study.declared else (),
         landing_time=float(study.landing_time),
-        missing=tuple(_missing(setup, need) for need in needs),
+        missing=tuple(missing_in(setup, need) for need in needs),
         unread=tuple(show_path(path) for path in sorted(setup.broken, key=str)),
     )
 
@@ -130,8 +122,3 @@ def _needs(study: TelemetryStudy) -> Iterator[Need]:
             yield one.path_need
     for level in study.levels:
         yield from level.needs
-
-
-def _missing(setup: Setup, need: Need) -> Missing:
-    line = setup.span(need.place).line if need.place.path else None
-    return Missing(need.text, need.place.file, line)

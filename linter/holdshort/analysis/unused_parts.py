@@ -1,5 +1,6 @@
 """Parts declared in the setup file itself that nothing in it uses."""
 
+from holdshort.analysis.spreading import spread
 from holdshort.document import Node
 from holdshort.setup import Setup
 
@@ -17,13 +18,13 @@ def unused_parts(setup: Setup) -> tuple[str, ...]:
         connectors = _mapping(lead).get("connectors")
         names = [connectors, *_items(connectors)]
         used.update(name for name in names if isinstance(name, str))
-    queue = list(used)
-    for name in queue:
-        parent = _mapping(parts.get(name)).get("like")
-        if isinstance(parent, str) and parent not in used:
-            used.add(parent)
-            queue.append(parent)
-    return tuple(name for name in parts if name not in used)
+
+    def parent(name: str) -> tuple[str, ...]:
+        found = _mapping(parts.get(name)).get("like")
+        return (found,) if isinstance(found, str) else ()
+
+    kept = set(spread(used, parent))
+    return tuple(name for name in parts if name not in kept)
 
 
 def _part_of(device: Node) -> list[str]:

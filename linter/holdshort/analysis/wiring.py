@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 
 from holdshort.analysis.cells import full_voltage
 from holdshort.analysis.facts import Because, Need
+from holdshort.analysis.spreading import spread
 from holdshort.setup import Cable, Fitted, Port, Setup
 from holdshort.setup.parts import (
     REGULATING_KINDS,
@@ -201,16 +202,15 @@ class Wiring:
             found.setdefault(end, []).append((start, cable))
         return found
 
+    def beside(self, node: Node) -> list[Node]:
+        """Return the nodes next to ``node``, which way power passes or not."""
+        return [other for other, _ in self.ways.get(node, ())]
+
     def network(self, start: Node) -> frozenset[Node]:
         """Return every node that hangs together with ``start``, through regulators too."""
         if start not in self._networks:
-            seen = {start}
-            queue = [start]
-            for node in queue:
-                after = [other for other, _ in self.ways.get(node, ()) if other not in seen]
-                seen.update(after)
-                queue += after
-            self._networks.update(dict.fromkeys(seen, frozenset(seen)))
+            found = frozenset(spread((start,), self.beside))
+            self._networks.update(dict.fromkeys(found, found))
         return self._networks[start]
 
     def supply(self, node: Node) -> Supply:

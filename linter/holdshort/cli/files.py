@@ -2,13 +2,19 @@
 
 import os
 import re
-import stat
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
-from holdshort.document import Document, DocumentError, Fault, Limits, read_document, read_file
+from holdshort.document import (
+    Document,
+    DocumentError,
+    Fault,
+    Limits,
+    read_document,
+    read_regular,
+)
 from holdshort.rulebook.hangar_search import HANGAR_KEY
 from holdshort.setup import FORMAT_KEY
 from holdshort.setup.catalogue import CATALOGUE_KEY
@@ -43,6 +49,13 @@ class Opened(NamedTuple):
             return False
         root = self.document.root
         return HANGAR_KEY in root and FORMAT_KEY not in root and CATALOGUE_KEY not in root
+
+    @property
+    def other_kind(self) -> str:
+        """What kind of file this is, in words, where it is none of an aircraft; else empty."""
+        if self.is_catalogue:
+            return "file of parts"
+        return "hangar file" if self.is_hangar else ""
 
 
 def _never(_: str) -> bool:
@@ -124,19 +137,6 @@ class Catalogues:
     def __call__(self, name: str) -> Document:
         """Return the catalogue. Raises DocumentError."""
         return self.files.catalogue(os.path.normpath(os.path.join(self.folder, name)))  # noqa: PTH118
-
-
-def read_regular(path: str) -> Document:
-    """Read a document from a regular file: no device or pipe is opened. Raises DocumentError."""
-    try:
-        mode = os.stat(path).st_mode  # noqa: PTH116  - a path as given, NUL and all
-    except (OSError, ValueError):
-        return read_file(path)  # which says why not
-    if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
-        message = f"{path} is neither a file nor a folder."
-        do = "Name a file, or `-` to read standard input."
-        raise DocumentError(Fault("file-not-regular", message, path, None, do))
-    return read_file(path)
 
 
 def open_named(path: str) -> Opened:

@@ -3,25 +3,22 @@
 import argparse
 import sys
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import Final
 
-from holdshort.analysis import Aircraft
 from holdshort.cli import output
 from holdshort.cli.files import STANDARD_INPUT, Files, Opened, open_named
-from holdshort.cli.hangars import Hangars, Home
+from holdshort.cli.hangars import Hangars
+from holdshort.cli.judged import Bench, this_day
 from holdshort.cli.packs import installed_rulebook
 from holdshort.document import Document, DocumentError, Limits, read_document
 from holdshort.document.edit import EditableText
 from holdshort.document.rewrite import rewrite_file
 from holdshort.fixlist.fix_text import Page, render_by_name, render_proposed, render_written
 from holdshort.fixlist.text import NARROWEST, PLAIN_WIDTH, WIDEST, file_argument
-from holdshort.rulebook import Found, Hold, judge
+from holdshort.rulebook import Found, Hold
 from holdshort.rulebook.deferrals import PACK
 from holdshort.rulebook.fixes import FixRun, Look, make_fixes
-from holdshort.rulebook.settings import Settings
-from holdshort.setup import load
 from holdshort.setup.mistakes import did_you_mean
 
 _LIMITS: Final = Limits()
@@ -66,35 +63,24 @@ def _opened(file: str) -> tuple[Opened, bytes]:
 
 def _cannot(opened: Opened) -> str:
     """Say why there is nothing here to fix, or nothing."""
-    if opened.is_catalogue or opened.is_hangar:
-        kind = "file of parts" if opened.is_catalogue else "hangar file"
-        return f"{opened.name} is a {kind}; only the setup file of an aircraft is fixed."
+    if opened.other_kind:
+        return (
+            f"{opened.name} is a {opened.other_kind}; only the setup file of an aircraft is fixed."
+        )
     return ""
 
 
 @dataclass(frozen=True, slots=True)
-class _Bench:
-    """What the file is judged with, every time that its text has changed."""
+class _Wanted:
+    """What the file is judged with, and which fixes are asked for."""
 
-    files: Files
-    home: Home
-    settings: Settings
-    today: date
+    judging: Bench
     until: Hold
     rules: frozenset[str]
 
     def look_at(self, document: Document) -> Look:
-        read = self.files.catalogue_reader(document.name)
-        loaded = load(document, read, self.home.shared)
-        settings = self.settings
-        aircraft = Aircraft(loaded.setup, settings.quantities, self.today, settings.tests)
-        judgement = judge(
-            aircraft,
-            self.settings.rulebook,
-            severities=self.settings.severities,
-            today=self.today,
-        )
-        return Look(loaded, judgement)
+        seen = self.judging.look_at(document)
+        return Look(seen.loaded, seen.judgement)
 
     def wants(self, found: Found) -> bool:
         return found.hold <= self.until and (
@@ -106,7 +92,7 @@ class _Bench:
         return not self.rules and found.hold <= self.until and not found.severity.holds
 
 
-def _bench(name: str, arguments: argparse.Namespace) -> _Bench | None:
+def _bench(name: str, arguments: argparse.Namespace) -> _Wanted | None:
     """Return what to judge with, or None after saying what is wrong."""
     rulebook = installed_rulebook()
     if rulebook is None:
@@ -123,11 +109,10 @@ def _bench(name: str, arguments: argparse.Namespace) -> _Bench | None:
     if asked - set(known):
         return None
     until = next(hold for hold in Hold if hold.word == arguments.until)
-    today = date.today()  # noqa: DTZ011  - the day where the owner is
-    return _Bench(files, home, settings, today, until, asked)
+    return _Wanted(Bench(files, home, settings, this_day()), until, asked)
 
 
-def _made(arguments: argparse.Namespace, bench: _Bench, data: bytes) -> FixRun:
+def _made(arguments: argparse.Namespace, bench: _Wanted, data: bytes) -> FixRun:
     """Make the fixes and tell of them. Raises DocumentError and OSError; nothing is then told."""
     file = arguments.file
     if file == STANDARD_INPUT or not arguments.write:
@@ -147,13 +132,13 @@ def _made(arguments: argparse.Namespace, bench: _Bench, data: bytes) -> FixRun:
     return made
 
 
-def _by_name(made: FixRun, bench: _Bench) -> dict[str, None]:
+def _by_name(made: FixRun, bench: _Wanted) -> dict[str, None]:
     """Return the rules whose fixes wait to be asked for by name."""
     found = made.last.judgement.found
     return {one.rule.id: None for one in found if one.finding.fix and bench.tidies(one)}
 
 
-def _rewritten(file: str, bench: _Bench) -> FixRun:
+def _rewritten(file: str, bench: _Wanted) -> FixRun:
     runs: list[FixRun] = []
 
     def change(text: EditableText) -> None:
@@ -188,11 +173,11 @@ def _command(arguments: argparse.Namespace) -> str:
     return " ".join(words)
 
 
-def _exit_code(made: FixRun, bench: _Bench, *, written: bool) -> int:
+def _exit_code(made: FixRun, bench: _Wanted, *, written: bool) -> int:
     last = made.last
     output.complain(last.loaded.faults)
     for crash in last.judgement.crashes:
         output.say(f"The rule `{crash.rule.id}` failed: {crash.error}")
-    if last.loaded.faults or last.judgement.crashes or bench.settings.faults:
+    if last.loaded.faults or last.judgement.crashes or bench.judging.settings.faults:
         return 2
     return 1 if made.unwritten or (made.written and not written) else 0

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from holdshort.cli import output
-from holdshort.cli.files import STANDARD_INPUT, Files, read_regular
-from holdshort.document import Document, DocumentError, Fault
-from holdshort.rulebook import PackError, Rulebook, load_rulebook
+from holdshort.cli.files import STANDARD_INPUT, Files
+from holdshort.document import Document, DocumentError, Fault, read_regular
+from holdshort.rulebook import Rulebook
 from holdshort.rulebook.hangar_search import find_hangar, is_open_to_all
 from holdshort.rulebook.settings import Settings
 from holdshort.setup import Shared
@@ -62,9 +62,12 @@ class Hangars:
         if home.hangar is None:
             return Settings(rulebook, faults=home.faults)
         if home.name not in self._settings:
-            from holdshort.rulebook.hangar import settle  # noqa: PLC0415  - only where there is one
+            from holdshort.rulebook.hangar import (  # noqa: PLC0415  - only where there is one
+                rules_of,
+                settle,
+            )
 
-            rules, faults = _rules(home.hangar, rulebook)
+            rules, faults = rules_of(home.hangar, home.hangar.packs, rulebook)
             settled = settle(home.hangar, rules, whole=not faults)
             self._settings[home.name] = settled._replace(faults=(*faults, *settled.faults))
         return self._settings[home.name]
@@ -120,24 +123,3 @@ def _shown(hangar: Path, given: str) -> str:
         return os.path.relpath(hangar)
     except ValueError:  # another drive
         return str(hangar)
-
-
-def _rules(hangar: "Hangar", rulebook: Rulebook) -> tuple[Rulebook, list[Fault]]:
-    """Load the packs that a hangar file names; one that cannot be used is a fault, and left out."""
-    from holdshort.setup.mistakes import reference_fault  # noqa: PLC0415  - as above
-
-    names, faults = dict(hangar.packs), list[Fault]()
-    folder = Path(os.path.dirname(os.path.abspath(hangar.document.name)))  # noqa: PTH100, PTH120
-    while names:
-        try:
-            return load_rulebook(names.values(), folder), faults
-        except PackError as error:
-            bad = next((index for index, name in names.items() if name == error.pack), None)
-            path = ("packs",) if bad is None else ("packs", bad)
-            message = f"Rules cannot be loaded: {output.sentence(str(error))}"
-            do = "Put the pack right, or take its name out."
-            faults.append(reference_fault("unusable-pack", message, hangar.document, path, do))
-            if bad is None:
-                break
-            del names[bad]
-    return rulebook, faults

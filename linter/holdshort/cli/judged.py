@@ -15,6 +15,35 @@ from holdshort.setup import Loaded, Setup, load
 from holdshort.setup.catalogue import ReadCatalogue
 
 
+class Seen(NamedTuple):
+    """One text of a setup file, read and judged."""
+
+    aircraft: Aircraft
+    loaded: Loaded
+    judgement: Judgement
+
+
+class Bench(NamedTuple):
+    """What an aircraft file is read and judged with, however often its text changes."""
+
+    files: Files
+    home: Home
+    settings: Settings
+    today: date
+
+    def look_at(self, document: Document, read: ReadCatalogue | None = None) -> Seen:
+        """Read and judge one text; ``read`` reads catalogues, if not those beside the file."""
+        read = read or self.files.catalogue_reader(document.name)
+        return self.judge(load(document, read, self.home.shared))
+
+    def judge(self, loaded: Loaded) -> Seen:
+        """Judge what was read."""
+        settings, today = self.settings, self.today
+        aircraft = Aircraft(loaded.setup, settings.quantities, today, settings.tests)
+        judgement = judge(aircraft, settings.rulebook, severities=settings.severities, today=today)
+        return Seen(aircraft, loaded, judgement)
+
+
 class JudgedFile(NamedTuple):
     """One aircraft, what applied to it, and what was found; mistakes of form are in the report."""
 
@@ -42,9 +71,8 @@ def open_aircraft(file: str) -> Document | None:
     if opened.document is None:
         output.complain([opened.fault] if opened.fault else [])
         return None
-    if opened.is_catalogue or opened.is_hangar:
-        kind = "file of parts" if opened.is_catalogue else "hangar file"
-        output.say(f"{file} is a {kind}; name the setup file of an aircraft.")
+    if opened.other_kind:
+        output.say(f"{file} is a {opened.other_kind}; name the setup file of an aircraft.")
         return None
     return opened.document
 
@@ -67,16 +95,14 @@ def judge_document(
     hangars = Hangars(files, hangar)
     home = hangars.home(seen_from or document.name)
     settings = hangars.settings(home, rulebook)
-    loaded = load(document, read or files.catalogue_reader(document.name), home.shared)
-    aircraft = Aircraft(loaded.setup, settings.quantities, today, settings.tests)
-    judgement = judge(aircraft, settings.rulebook, severities=settings.severities, today=today)
-    report = make_report(loaded, judgement, Hold.FLIGHT, home.name)
+    seen = Bench(files, home, settings, today).look_at(document, read)
+    report = make_report(seen.loaded, seen.judgement, Hold.FLIGHT, home.name)
     mistakes = plain_file_report(home.name, "hangar", settings.faults).mistakes
     report = report._replace(
         mistakes=(*mistakes, *report.mistakes),
         tally=report.tally._replace(mistakes=len(mistakes) + len(report.mistakes)),
     )
-    return JudgedFile(aircraft, loaded, judgement, report, settings, home)
+    return JudgedFile(*seen, report, settings, home)
 
 
 def exit_code(report: FileReport) -> int:

@@ -7,16 +7,16 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Final
 
-from holdshort.analysis import Aircraft
 from holdshort.cli import output
 from holdshort.cli.files import STANDARD_INPUT, Files, Opened, is_ours
 from holdshort.cli.hangars import Hangars, Home
+from holdshort.cli.judged import Bench, this_day
 from holdshort.cli.packs import installed_rulebook
 from holdshort.document import Document
 from holdshort.fixlist.formats import render
 from holdshort.fixlist.report import FileReport, Kind, Report, make_report, plain_file_report
-from holdshort.rulebook import Hold, Judgement, Rulebook, judge
-from holdshort.setup import Loaded, check_catalogue, load
+from holdshort.rulebook import Hold, Judgement, Rulebook
+from holdshort.setup import Loaded, check_catalogue
 
 if TYPE_CHECKING:
     from holdshort.cli.outputs import Output
@@ -85,8 +85,7 @@ def reports(
     files = Files()
     hangars = Hangars(files, hangar)
     files.passes_by = hangars.passes_by
-    day = today or date.today()  # noqa: DTZ011  - the day where the owner is
-    run = LintRun(files, hangars, rulebook, until, day, proves=proves)
+    run = LintRun(files, hangars, rulebook, until, today or this_day(), proves=proves)
     for path in paths:
         for opened in files.open(path):
             yield from run.reports(opened)
@@ -151,13 +150,9 @@ class LintRun:
     def look_at(self, document: Document, home: Home) -> tuple[Loaded, Judgement]:
         """Read and judge one aircraft, for which the hangar file of ``home`` counts."""
         settings = self.hangars.settings(home, self.rulebook)
-        loaded = load(document, self.files.catalogue_reader(document.name), home.shared)
-        aircraft = Aircraft(loaded.setup, settings.quantities, self.today, settings.tests)
-        judgement = judge(
-            aircraft, settings.rulebook, severities=settings.severities, today=self.today
-        )
-        aircraft.forget()
-        return loaded, judgement
+        seen = Bench(self.files, home, settings, self.today).look_at(document)
+        seen.aircraft.forget()
+        return seen.loaded, seen.judgement
 
 
 def _rendered(report: Report, form: str) -> str:

@@ -47,11 +47,6 @@ def write_data(data: bytes) -> None:
         raise OutputError(error.strerror or str(error)) from error
 
 
-def sentence(text: str) -> str:
-    """Return ``text`` with the stop that ends a sentence, unless it has one."""
-    return text if text.endswith((".", "?")) else f"{text}."
-
-
 def say(text: str) -> None:
     """Write one line to standard error, if that can be done."""
     with contextlib.suppress(OSError, ValueError, OutputError):

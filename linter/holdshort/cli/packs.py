@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from holdshort.cli import output
 from holdshort.rulebook import PackError, Rulebook, load_rulebook
 from holdshort.rulebook.packs import PackName
+from holdshort.rulebook.wording import sentence
 
 
 def installed_rulebook(named: Iterable[PackName] = ()) -> Rulebook | None:
@@ -15,7 +16,7 @@ def installed_rulebook(named: Iterable[PackName] = ()) -> Rulebook | None:
     try:
         rulebook = load_rulebook(named)
     except PackError as error:
-        output.say(f"Rules cannot be loaded: {output.sentence(str(error))}")
+        output.say(f"Rules cannot be loaded: {sentence(str(error))}")
         return None
     if not any(True for _ in rulebook):
         output.say("No rule pack is installed: nothing can be judged.")

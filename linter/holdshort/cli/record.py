@@ -22,14 +22,8 @@ def run(arguments: argparse.Namespace) -> int:
         return 2
     try:
         facts, judged = record_facts(arguments.file, arguments.hangar, this_day())
-    except CannotRecordError as error:
+    except (CannotRecordError, DocumentError, OSError) as error:
         say(error)
-        return 2
-    except DocumentError as error:
-        output.complain([error.fault])
-        return 2
-    except OSError as error:
-        output.say(f"A file of a rule pack cannot be read: {error}.")
         return 2
     output.complain(judged.faults)
     value = record_value(facts)

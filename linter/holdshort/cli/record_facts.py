@@ -12,7 +12,7 @@ from holdshort.cli import output
 from holdshort.cli.files import STANDARD_INPUT
 from holdshort.cli.judged import JudgedFile, judge_document
 from holdshort.cli.packs import installed_rulebook
-from holdshort.document import Limits, read_document
+from holdshort.document import DocumentError, Limits, read_document
 from holdshort.fixlist.record import FileMark, PackMark, RecordFacts
 from holdshort.rulebook.hangar_search import HANGAR_KEY
 from holdshort.rulebook.pack_files import pack_identity
@@ -104,6 +104,10 @@ def _labels(file: str, called: str | None) -> Callable[[str], str]:
 
 
 def say(error: Exception) -> None:
-    """Say why no record can be made, unless that was said."""
-    if str(error):
+    """Say why no record can be made or compared with, unless that was said."""
+    if isinstance(error, DocumentError):
+        output.complain([error.fault])
+    elif isinstance(error, OSError):
+        output.say(f"A file of a rule pack cannot be read: {error}.")
+    elif str(error):
         output.say(str(error))

@@ -10,7 +10,7 @@ from holdshort.cli import output
 from holdshort.fixlist.plain import plain
 from holdshort.rulebook import Pack, PackError, checked_rulebook, load_rulebook
 from holdshort.rulebook.packs import BUILT_IN, entry_points, is_path, load_pack
-from holdshort.rulebook.wording import counted
+from holdshort.rulebook.wording import counted, sentence
 from holdshort.testkit import CaseResult, Flaw, Trial, try_pack
 
 _FAILED = 1
@@ -44,7 +44,7 @@ def _loaded(name: str, installed: list[str]) -> Pack | None:
         if BUILT_IN not in {name, pack.name}:
             checked_rulebook([*load_rulebook().packs, pack])
     except PackError as error:
-        output.say(f"Rules cannot be loaded: {output.sentence(str(error))}")
+        output.say(f"Rules cannot be loaded: {sentence(str(error))}")
         return None
     return pack
 

@@ -6,7 +6,6 @@ import os
 import stat
 import time
 from collections.abc import Callable, Iterable
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,10 +16,10 @@ from holdshort.cli.hangars import Hangars, Home
 from holdshort.cli.packs import installed_rulebook
 from holdshort.cli.views import PICTURE_ENDINGS, VIEWS, View
 from holdshort.fixlist.plain import plain
-from holdshort.rulebook import judge
 from holdshort.setup import Loaded, load
 
 if TYPE_CHECKING:
+    from holdshort.cli.judged import Bench
     from holdshort.fixlist.report import FileReport
     from holdshort.fixlist.settings_table import Applied
 
@@ -43,10 +42,8 @@ def run(arguments: argparse.Namespace) -> int:
     hangars = Hangars(files, arguments.hangar)
     home = hangars.home(opened.name)
     loaded = load(opened.document, files.catalogue_reader(opened.name), home.shared)
-    if view.settings:
-        return _show_settings(view, loaded, hangars, home, arguments)
-    if view.judged:
-        return _show_judged(view, loaded, hangars, home, arguments)
+    if view.settings or view.judged:
+        return _show_ruled(view, loaded, hangars, home, arguments)
     faults = (*home.faults, *loaded.faults)
     output.complain(faults)
     aircraft = Aircraft(loaded.setup)
@@ -56,11 +53,11 @@ def run(arguments: argparse.Namespace) -> int:
     return 2 if faults else 0
 
 
-def _show_judged(
+def _show_ruled(
     view: View, loaded: Loaded, hangars: Hangars, home: Home, arguments: argparse.Namespace
 ) -> int:
-    """Print a view, or draw it, that shows what the rules say; 2 also where a rule failed."""
-    from holdshort.fixlist.report import make_report  # noqa: PLC0415  - only when asked
+    """Print a view, or draw it, that the rules have a say in; 2 also where that cannot be done."""
+    from holdshort.cli.judged import Bench, this_day  # noqa: PLC0415  - only when asked
 
     rulebook = installed_rulebook()
     if rulebook is None:
@@ -68,34 +65,35 @@ def _show_judged(
     settings = hangars.settings(home, rulebook)
     faults = (*settings.faults, *loaded.faults)
     output.complain(faults)
-    aircraft = Aircraft(loaded.setup, settings.quantities)
-    today = date.today()  # noqa: DTZ011  - the day where the owner is
-    judgement = judge(aircraft, settings.rulebook, severities=settings.severities, today=today)
-    report = make_report(loaded, judgement, hangar=home.name)
+    bench = Bench(hangars.files, home, settings, this_day())
+    show = _show_settings if view.settings else _show_judged
+    return 0 if show(view, loaded, bench, arguments) and not faults else 2
+
+
+def _show_judged(view: View, loaded: Loaded, bench: "Bench", arguments: argparse.Namespace) -> bool:
+    """Show what the rules say; False where one failed or nothing could be drawn."""
+    from holdshort.fixlist.report import make_report  # noqa: PLC0415  - only when asked
+
+    aircraft, _, judgement = bench.judge(loaded)
+    report = make_report(loaded, judgement, hangar=bench.home.name)
     for crash in report.crashes:
         output.say(f"The rule `{crash.rule}` of pack `{crash.pack}` failed: {crash.error}")
     if arguments.plot is not None and not _draw(view, aircraft, arguments.plot, report):
-        return 2
+        return False
     output.write(_text(view, aircraft, arguments.format, pairs=False, report=report))
-    return 2 if faults or report.crashes else 0
+    return not report.crashes
 
 
 def _show_settings(
-    view: View, loaded: Loaded, hangars: Hangars, home: Home, arguments: argparse.Namespace
-) -> int:
-    """Print what applies, which the rules have a say in."""
+    view: View, loaded: Loaded, bench: "Bench", arguments: argparse.Namespace
+) -> bool:
+    """Show what applies."""
     from holdshort.fixlist.settings_table import Applied  # noqa: PLC0415  - only when asked
 
-    rulebook = installed_rulebook()
-    if rulebook is None:
-        return 2
-    settings = hangars.settings(home, rulebook)
-    faults = (*settings.faults, *loaded.faults)
-    output.complain(faults)
-    today = date.today()  # noqa: DTZ011  - the day where the owner is
-    applied = Applied(loaded.setup, settings, arguments.hangar is not None, today)
+    was_named = arguments.hangar is not None
+    applied = Applied(loaded.setup, bench.settings, was_named, bench.today)
     output.write(_text(view, applied, arguments.format, pairs=False))
-    return 2 if faults else 0
+    return True
 
 
 def _cannot(view: View, arguments: argparse.Namespace) -> str:

@@ -29,14 +29,8 @@ def run(arguments: argparse.Namespace) -> int:
         record = read_record(_bytes(arguments.record))
         file = arguments.file or _beside(arguments.record, record.file)
         facts, judged = record_facts(file, arguments.hangar, record.made, called=record.file)
-    except (NoRecordError, CannotRecordError) as error:
+    except (NoRecordError, CannotRecordError, DocumentError, OSError) as error:
         say(error)
-        return 2
-    except DocumentError as error:
-        output.complain([error.fault])
-        return 2
-    except OSError as error:
-        output.say(f"A file of a rule pack cannot be read: {error}.")
         return 2
     output.complain(judged.settings.faults)
     result = check_record(record, record_value(facts))

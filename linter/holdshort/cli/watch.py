@@ -5,13 +5,14 @@ import os
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Final
 
 from holdshort.cli import output
 from holdshort.cli.files import STANDARD_INPUT, Opened, open_met, open_named
 from holdshort.cli.hangars import Hangars, Home
+from holdshort.cli.judged import this_day
 from holdshort.cli.lint import LintRun
 from holdshort.cli.packs import installed_rulebook
 from holdshort.cli.watched import NotingFiles, Snapshot, Watch, hangar_places, stamp
@@ -85,7 +86,7 @@ class Watcher:
         files = NotingFiles()
         hangars = Hangars(files, self.hangar)
         files.passes_by = self.watch.passes_by = hangars.passes_by
-        judging = LintRun(files, hangars, self.rulebook, self.until, _today())
+        judging = LintRun(files, hangars, self.rulebook, self.until, this_day())
         reports: list[FileReport] = []
         for path in paths:
             files.asked = self._hangars_of(path)
@@ -140,10 +141,6 @@ def _packs_of(home: Home) -> Snapshot:
         files = sorted(pack.rglob("*.py")) if pack.is_dir() else [pack] if pack.is_file() else []
         found |= {str(file): stamp(str(file)) for file in files}
     return found
-
-
-def _today() -> date:
-    return date.today()  # noqa: DTZ011  - the day where the owner is
 
 
 def _what_changed(changed: Iterable[str]) -> str:

@@ -3,20 +3,19 @@
 Nothing rests on colour. All text passes through :func:`~holdshort.fixlist.plain.plain`.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.balance_advice import advice
 from holdshort.analysis.facts import Need
 from holdshort.document import show_path
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import WIDTH, fold, folded
 from holdshort.setup.quantities import INCH, POUND
 
 if TYPE_CHECKING:
     from holdshort.analysis.balance import BalanceState, BalanceStudy
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Worked out from what was weighed and declared: no word on whether the aircraft may fly. Lift "
     "it at the point told, with the tanks as told, and see that it hangs level."
@@ -40,17 +39,17 @@ def lines(aircraft: Aircraft) -> list[str]:
     study = aircraft.balance
     blocks = [_heading(aircraft, study)]
     if study is None:
-        blocks.append(_paragraph(_NO_BALANCE))
+        blocks.append(folded(_NO_BALANCE))
     else:
         blocks += [
             _table(study),
-            _paragraph(told) if (told := sideways_told(study)) else [],
+            folded(told) if (told := sideways_told(study)) else [],
             _listed("It rests on", basis_told(study)),
             _listed("What could be moved or added", advice_told(study)),
             _listed("Not known, as something is missing", missing_told(study)),
             _listed("Taken for granted", study.assumptions),
         ]
-    blocks += [_unread(aircraft), _paragraph(CAUTION)]
+    blocks += [_unread(aircraft), folded(CAUTION)]
     text = "\n".join("".join(f"{line.rstrip()}\n" for line in block) for block in blocks if block)
     return text.splitlines()
 
@@ -59,10 +58,10 @@ def _heading(aircraft: Aircraft, study: "BalanceStudy | None") -> list[str]:
     setup = aircraft.setup
     name = setup.aircraft.name if setup.aircraft else "an aircraft without a name"
     file = "standard input" if setup.file == "-" else setup.file
-    found = [*_paragraph(f"Balance of {name}"), *_paragraph(file)]
+    found = [*folded(f"Balance of {name}"), *folded(file)]
     if study is not None:
         datum = study.balance.datum or "a datum that is not declared"
-        found += _paragraph(f"Stations from {datum}, aft positive.")
+        found += folded(f"Stations from {datum}, aft positive.")
     return found
 
 
@@ -70,7 +69,7 @@ def _table(study: "BalanceStudy") -> list[str]:
     found: list[str] = []
     for gear in dict.fromkeys(state.gear for state in study.states):
         states = [state for state in study.states if state.gear == gear]
-        found += _paragraph(f"Gear {gear}") if gear else []
+        found += folded(f"Gear {gear}") if gear else []
         found += _columns([HEAD, *(state_row(study, state) for state in states)])
         if study.words.inches:
             found += _columns([INCH_HEAD, *(inch_row(state) for state in states)])
@@ -83,7 +82,7 @@ def _columns(rows: Sequence[Row]) -> list[str]:
         "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         for row in rows
     )
-    return [part for line in lines for part in _broken(line.rstrip(), WIDTH)]
+    return [part for line in lines for part in fold(line.rstrip(), WIDTH)]
 
 
 def state_row(study: "BalanceStudy", state: "BalanceState") -> Row:
@@ -201,28 +200,10 @@ def _unread(aircraft: Aircraft) -> list[str]:
     unread = [show_path(path) for path in sorted(aircraft.setup.broken, key=str)]
     if not unread:
         return []
-    return _paragraph(f"Left out, as they have mistakes of form: {', '.join(unread)}.")
+    return folded(f"Left out, as they have mistakes of form: {', '.join(unread)}.")
 
 
 def _listed(title: str, texts: Sequence[str]) -> list[str]:
     if not texts:
         return []
-    return [*_paragraph(title), *(line for text in texts for line in _indent(text))]
-
-
-def _indent(text: str) -> Iterator[str]:
-    first, *others = _broken(plain(text), WIDTH - 4)
-    yield f"  {first}"
-    yield from (f"    {line}" for line in others)
-
-
-def _paragraph(text: str) -> list[str]:
-    return list(_broken(plain(text), WIDTH))
-
-
-def _broken(text: str, width: int) -> Iterator[str]:
-    """Break ``text`` at spaces, and words longer than a line anywhere."""
-    for line in wrap(text, width):
-        yield line[:width]
-        for start in range(width, len(line), width):
-            yield line[start : start + width]
+    return [*folded(title), *(line for text in texts for line in folded(text, "  ", "    "))]

@@ -14,9 +14,9 @@ from holdshort.analysis.channel_table import (
     ModeRow,
     channel_table,
 )
+from holdshort.fixlist.paragraphs import paragraph
 from holdshort.fixlist.plain import plain, wrap
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Computed from what is declared: no word on what the transmitter and the boxes are really set "
     "to. Look at every surface before flight."
@@ -37,17 +37,17 @@ def lines(aircraft: Aircraft) -> list[str]:
 
 
 def render_text(table: ChannelTable) -> str:
-    """Return the channel table as text of at most :data:`WIDTH` columns, long names apart."""
+    """Return the channel table as text as wide as all views, long names apart."""
     blocks = [
         _heading(table),
         _channels(table.channels),
         _strays(table.strays),
         _legend(table),
-        _paragraph(f"Not known: {'; '.join(table.missing)}.") if table.missing else [],
-        _paragraph(f"Left out, for mistakes of form: {', '.join(table.unread)}.")
+        paragraph(f"Not known: {'; '.join(table.missing)}.") if table.missing else [],
+        paragraph(f"Left out, for mistakes of form: {', '.join(table.unread)}.")
         if table.unread
         else [],
-        _paragraph(CAUTION),
+        paragraph(CAUTION),
     ]
     return "\n".join("".join(f"{line}\n" for line in block) for block in blocks if block)
 
@@ -63,9 +63,9 @@ def _heading(table: ChannelTable) -> list[str]:
     if table.frame_rate is not None:
         facts.append(f"{table.frame_rate:g} Hz")
     return [
-        *_paragraph(f"Channels of {table.aircraft}"),
-        *_paragraph(file),
-        *_paragraph(f"Radio: {', '.join(facts)}"),
+        *paragraph(f"Channels of {table.aircraft}"),
+        *paragraph(file),
+        *paragraph(f"Radio: {', '.join(facts)}"),
     ]
 
 
@@ -148,19 +148,14 @@ def _legend(table: ChannelTable) -> list[str]:
     ends = [*table.strays, *(end for channel in table.channels for end in channel.ends)]
     if not any(end.presumed for end in ends):
         return []
-    return _paragraph(
+    return paragraph(
         f"{_PRESUMED} no port on the way is declared to give a channel; the number on the port "
         "counts."
     )
 
 
-def _paragraph(text: str) -> list[str]:
-    return list(wrap(plain(text), WIDTH))
-
-
-def _hanging(text: str) -> Iterator[str]:
-    for line in wrap(plain(text), WIDTH - len(_INDENT)):
-        yield f"{_INDENT}{line}"
+def _hanging(text: str) -> list[str]:
+    return paragraph(text, _INDENT)
 
 
 def microseconds(pulse: float | None) -> str:

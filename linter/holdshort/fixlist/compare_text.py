@@ -9,7 +9,7 @@ from typing import Final
 from holdshort.analysis.compared import CopiedChannel, Fallen, SubjectChange
 from holdshort.analysis.proof import Judged
 from holdshort.fixlist.compare_report import CompareReport, topic_title
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import paragraph
 from holdshort.fixlist.report import CAUTIONS
 from holdshort.fixlist.sign_text import quoted, standing_words
 from holdshort.fixlist.text import file_argument, file_named, hold_point
@@ -17,7 +17,6 @@ from holdshort.rulebook import Found, Severity
 from holdshort.rulebook.wording import counted, listed
 from holdshort.setup import Setup
 
-WIDTH: Final = 88
 _MOST_FACTS: Final = 12
 _NOTHING: Final = "No setting differs, the same was found, and no sign-off falls."
 
@@ -27,8 +26,8 @@ def render_text(report: CompareReport) -> str:
     blocks = [
         _head(report),
         *(_block(title, lines) for title, lines in _blocks(report)),
-        [*_hung(_NOTHING)] if report.is_empty else [],
-        [line for caution in CAUTIONS for line in _hung(caution)],
+        [*paragraph(_NOTHING)] if report.is_empty else [],
+        [line for caution in CAUTIONS for line in paragraph(caution)],
     ]
     return "\n".join("".join(f"{line}\n" for line in block) for block in blocks if block)
 
@@ -36,10 +35,10 @@ def render_text(report: CompareReport) -> str:
 def _head(report: CompareReport) -> list[str]:
     old, new = report.old, report.new
     names = dict.fromkeys(file.aircraft or "an aircraft without a name" for file in (old, new))
-    lines = _hung(f"Compared: {' and '.join(names)}")
-    lines += _hung(f"was  {file_named(old.file)}", "  ", "       ")
-    lines += _hung(f"is   {file_named(new.file)}", "  ", "       ")
-    return [*lines, *(line for note in report.notes for line in _hung(note))]
+    lines = paragraph(f"Compared: {' and '.join(names)}")
+    lines += paragraph(f"was  {file_named(old.file)}", "  ", "       ")
+    lines += paragraph(f"is   {file_named(new.file)}", "  ", "       ")
+    return [*lines, *(line for note in report.notes for line in paragraph(note))]
 
 
 def _blocks(report: CompareReport) -> Iterator[tuple[str, Iterable[str]]]:
@@ -152,7 +151,7 @@ def _told(several: Iterable[Found], setup: Setup) -> list[str]:
         where = f"{file_named(found.finding.at.file)}:{span.line}"
         holds = f"; holds {hold_point(found.hold)}" if found.severity is not Severity.NOTE else ""
         text = f"{found.severity.word}{holds}: {found.finding.message} ({where}, {found.rule.id})"
-        lines += _hung(text, "  ", "    ")
+        lines += paragraph(text, "  ", "    ")
     return lines
 
 
@@ -165,7 +164,7 @@ def _sign_offs(report: CompareReport) -> Iterator[tuple[str, Iterable[str]]]:
         if compared.old.setup.sign_offs:
             yield (
                 "Sign-offs",
-                _hung(
+                paragraph(
                     "These are two aircraft: no sign-off of the one says anything about the other, "
                     "however alike they are set. If it is one aircraft under a new name, add "
                     "`--same-aircraft`.",
@@ -188,7 +187,7 @@ def _fallen(fallen: Iterable[Fallen]) -> list[str]:
             text += (
                 ". Nothing but a name makes it so: with the old name back in the file, it counts"
             )
-        lines += _hung(f"{text}.", "  ", "    ")
+        lines += paragraph(f"{text}.", "  ", "    ")
     return lines
 
 
@@ -200,13 +199,13 @@ def _steps(tests: Iterable[Judged], file: str) -> list[str]:
     lines: list[str] = []
     for number, one in enumerate(tests, 1):
         after = f" Rests on {quoted(one.test.after)}." if one.test.after else ""
-        lines += _hung(
+        lines += paragraph(
             f"{number}. {one.test.name}: {one.test.title}. Why: {one.test.reason}.{after}",
             "  ",
             "     ",
         )
     if lines:
-        lines += _hung(
+        lines += paragraph(
             f"Sign for each with `holdshort sign {file_argument(file)} TEST`, in this order.",
             "  ",
             "  ",
@@ -221,13 +220,8 @@ def _block(title: str, lines: Iterable[str]) -> list[str]:
     body = list(lines)
     if not body:
         return []
-    return [*_hung(title), *body]
+    return [*paragraph(title), *body]
 
 
 def _listed(texts: Iterable[str]) -> list[str]:
-    return [line for text in texts for line in _hung(text, "  ", "    ")]
-
-
-def _hung(text: str, first: str = "", other: str = "") -> list[str]:
-    lines = list(wrap(plain(text), WIDTH - max(len(first), len(other))))
-    return [f"{first if not index else other or first}{line}" for index, line in enumerate(lines)]
+    return [line for text in texts for line in paragraph(text, "  ", "    ")]

@@ -11,9 +11,9 @@ from holdshort.analysis import Aircraft
 from holdshort.analysis.failure_states import FunctionState
 from holdshort.analysis.failure_table import FailureTable, failure_table
 from holdshort.analysis.failures import LowRail, Outcome, Progress
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import WIDTH, fold, folded
+from holdshort.fixlist.plain import plain
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Worked out from what is declared, one failure at a time: no proof, and no word on whether "
     "the aircraft may fly. Unplug each lead and switch off each supply on the bench, and look."
@@ -70,7 +70,7 @@ def render_text(table: FailureTable) -> str:
         _ways(table),
         _assumptions(table),
         _unread(table),
-        _paragraph(CAUTION),
+        folded(CAUTION),
     ]
     return "\n".join("".join(f"{line.rstrip()}\n" for line in block) for block in blocks if block)
 
@@ -84,18 +84,18 @@ def takes_something(outcome: Outcome) -> bool:
 def _heading(table: FailureTable) -> list[str]:
     file = "standard input" if table.file == "-" else table.file
     name = table.aircraft or "an aircraft without a name"
-    return [*_paragraph(f"What is left of {name} when something fails"), *_paragraph(file)]
+    return [*folded(f"What is left of {name} when something fails"), *folded(file)]
 
 
 def _matrix(table: FailureTable, outcomes: Sequence[Outcome], title: str) -> list[str]:
     if not outcomes:
         return []
-    found = _paragraph(title) if len(title) > 1 else []
+    found = folded(title) if len(title) > 1 else []
     found += [f"    {line}" for line in _columns(table, [_head(table)])]
     for cells, group in grouped(table, outcomes):
         for outcome in group:
             label = " and ".join(failure.label for failure in outcome.failures)
-            found += [f"  {line}" for line in _broken(plain(label), WIDTH - 2) if label]
+            found += folded(label, "  ") if label else []
         found += [f"    {line}" for line in _columns(table, [cells])]
         found += _starved(group[0])
     return found
@@ -158,14 +158,14 @@ def _starved(outcome: Outcome) -> list[str]:
     if not names:
         return []
     listed = ", ".join(f"{name} ({case})" for name, case in names.items())
-    return [f"    {line}" for line in _broken(plain(f"resets for want of voltage: {listed}"), 84)]
+    return folded(f"resets for want of voltage: {listed}", "    ")
 
 
 def _quiet(outcomes: Sequence[Outcome]) -> list[str]:
     if not outcomes:
         return []
     labels = [outcome.failures[0].label for outcome in outcomes]
-    found = _paragraph("Nothing is taken by one of these alone")
+    found = folded("Nothing is taken by one of these alone")
     found += [f"  {line}" for line in _listed(labels)]
     lowest = [(rail, outcome) for outcome in outcomes for rail in outcome.rails if rail.volts]
     if lowest:
@@ -174,7 +174,7 @@ def _quiet(outcomes: Sequence[Outcome]) -> list[str]:
             f"The lowest voltage then is {lowest_volts(rail)} V at {rail.device} in {rail.case}, "
             f"without the {outcome.failures[0].label}."
         )
-        found += [f"  {line}" for line in _broken(plain(text), WIDTH - 2)]
+        found += folded(text, "  ")
     return found
 
 
@@ -186,14 +186,14 @@ def _listed(labels: Iterable[str]) -> Iterator[str]:
             yield f"{line},"
             line = ""
         line = f"{line}, {label}" if line else label
-    yield from _broken(line, WIDTH - 2)
+    yield from fold(line, WIDTH - 2)
 
 
 def _pairs(table: FailureTable) -> list[str]:
     if table.pairs is None:
         return []
     if not table.pairs:
-        return _paragraph("No two failures take more than they do one at a time.")
+        return folded("No two failures take more than they do one at a time.")
     return _matrix(table, table.pairs, "Two failures that take more than they do one at a time")
 
 
@@ -210,7 +210,7 @@ def _legend(table: FailureTable) -> list[str]:
         "stop is whether the engine can be shut down; the voltages are the lowest at any radio "
         "device or servo that still has power."
     )
-    return [*_paragraph("Signs"), *found, *(f"  {line}" for line in _broken(text, WIDTH - 2))]
+    return [*folded("Signs"), *found, *folded(text, "  ")]
 
 
 def _all(table: FailureTable) -> tuple[Outcome, ...]:
@@ -219,37 +219,23 @@ def _all(table: FailureTable) -> tuple[Outcome, ...]:
 
 def _ways(table: FailureTable) -> list[str]:
     if not table.ways:
-        return _paragraph(
+        return folded(
             "No channel is declared to reach anything that pitches, rolls, yaws or drives it."
         )
     shown = dict.fromkeys(way.shown for way in table.ways)
-    return [*_paragraph("From stick to surface"), *(line for way in shown for line in _indent(way))]
+    return [*folded("From stick to surface"), *(line for way in shown for line in _indent(way))]
 
 
 def _assumptions(table: FailureTable) -> list[str]:
-    found = _paragraph("Taken for granted (common practice, no source)")
+    found = folded("Taken for granted (common practice, no source)")
     return [*found, *(line for text in table.assumptions for line in _indent(text))]
 
 
 def _unread(table: FailureTable) -> list[str]:
     if not table.unread:
         return []
-    return _paragraph(f"Left out, as they have mistakes of form: {', '.join(table.unread)}.")
+    return folded(f"Left out, as they have mistakes of form: {', '.join(table.unread)}.")
 
 
-def _indent(text: str) -> Iterator[str]:
-    first, *others = _broken(plain(text), WIDTH - 4)
-    yield f"  {first}"
-    yield from (f"    {line}" for line in others)
-
-
-def _paragraph(text: str) -> list[str]:
-    return list(_broken(plain(text), WIDTH))
-
-
-def _broken(text: str, width: int) -> Iterator[str]:
-    """Break ``text`` at spaces, and words longer than a line anywhere."""
-    for line in wrap(text, width):
-        yield line[:width]
-        for start in range(width, len(line), width):
-            yield line[start : start + width]
+def _indent(text: str) -> list[str]:
+    return folded(text, "  ", "    ")

@@ -3,7 +3,7 @@
 One block for each loss case. All text passes through :func:`~holdshort.fixlist.plain.plain`.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from holdshort.analysis import Aircraft
@@ -11,13 +11,13 @@ from holdshort.analysis.link_loss_table import (
     CaseRows,
     EngineTime,
     LinkLossTable,
-    Missing,
     OutputRow,
     link_loss_table,
 )
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import WIDTH, folded
+from holdshort.fixlist.place_words import place_told
+from holdshort.fixlist.plain import plain
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Computed from what is declared: no test, and no word on whether the aircraft may fly. Switch "
     "the transmitter off, the engine made safe first, and see what each channel does."
@@ -44,19 +44,19 @@ def render_text(table: LinkLossTable) -> str:
         _presumed(table),
         _missing(table),
         _unread(table.unread),
-        _paragraph(CAUTION),
+        folded(CAUTION),
     ]
     return "\n".join("".join(f"{line}\n" for line in block) for block in blocks if block)
 
 
 def _heading(table: LinkLossTable) -> list[str]:
     file = "standard input" if table.file == "-" else table.file
-    return [*_paragraph(f"Loss of link of {table.aircraft or file}"), *_paragraph(file)]
+    return [*folded(f"Loss of link of {table.aircraft or file}"), *folded(file)]
 
 
 def _case(case: CaseRows) -> list[str]:
     title = case.case.title
-    found = _paragraph(f"{title[0].upper()}{title[1:]}")
+    found = folded(f"{title[0].upper()}{title[1:]}")
     if not case.rows:
         devices = devices_told(case.working)
         return [*found, *_indented(f"{devices} follow the transmitter as before.")]
@@ -92,7 +92,7 @@ def engine_words(engine: EngineTime) -> str:
 def _presumed(table: LinkLossTable) -> list[str]:
     if not table.presumed:
         return []
-    return _paragraph(
+    return folded(
         "Where no port on the way is declared to give a channel, the number on the port counts."
     )
 
@@ -100,7 +100,7 @@ def _presumed(table: LinkLossTable) -> list[str]:
 def _missing(table: LinkLossTable) -> list[str]:
     if not table.missing:
         return []
-    found = _paragraph("Not known")
+    found = folded("Not known")
     for item in table.missing:
         found += _indented(f"needs {item.text} ({place_told(item, table.file)})")
     return found
@@ -109,30 +109,11 @@ def _missing(table: LinkLossTable) -> list[str]:
 def _unread(entries: Sequence[str]) -> list[str]:
     if not entries:
         return []
-    return _paragraph(f"Left out, as they have mistakes of form: {', '.join(entries)}.")
-
-
-def place_told(item: Missing, own: str) -> str:
-    """Return in short where something is missing."""
-    if item.line is None:
-        return item.file
-    return f"line {item.line}" if item.file == own else f"{item.file} line {item.line}"
-
-
-def _paragraph(text: str) -> list[str]:
-    return list(_broken(plain(text), WIDTH))
+    return folded(f"Left out, as they have mistakes of form: {', '.join(entries)}.")
 
 
 def _indented(text: str) -> list[str]:
-    return [f"{_INDENT}{line}" for line in _broken(plain(text), WIDTH - len(_INDENT))]
-
-
-def _broken(text: str, width: int) -> Iterator[str]:
-    """Break ``text`` at spaces, and words longer than a line anywhere."""
-    for line in wrap(text, width):
-        yield line[:width]
-        for start in range(width, len(line), width):
-            yield line[start : start + width]
+    return folded(text, _INDENT)
 
 
 def _grid(rows: Sequence[Row]) -> list[str]:

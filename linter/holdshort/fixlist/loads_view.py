@@ -9,9 +9,9 @@ from typing import Final
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.load_table import LoadRow, LoadTable, ThrowRow, load_table
+from holdshort.fixlist.paragraphs import paragraph
 from holdshort.fixlist.plain import plain, wrap
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Computed from what is declared, by a theory for attached flow: no measurement, and no word on "
     "flutter, play or strength. Move every surface against a hand on the bench."
@@ -45,7 +45,7 @@ def lines(aircraft: Aircraft) -> list[str]:
 
 
 def render_text(table: LoadTable) -> str:
-    """Return the load table as text of at most :data:`WIDTH` columns, long names apart."""
+    """Return the load table as text as wide as all views, long names apart."""
     blocks = [
         _heading(table),
         _loads(table.rows),
@@ -53,10 +53,10 @@ def render_text(table: LoadTable) -> str:
         _missing(table.rows),
         _marks(table),
         _assumptions(table),
-        _paragraph(f"Left out, for mistakes of form: {', '.join(table.unread)}.")
+        paragraph(f"Left out, for mistakes of form: {', '.join(table.unread)}.")
         if table.unread
         else [],
-        _paragraph(CAUTION),
+        paragraph(CAUTION),
     ]
     return "\n".join("".join(f"{line.rstrip()}\n" for line in block) for block in blocks if block)
 
@@ -69,9 +69,9 @@ def _heading(table: LoadTable) -> list[str]:
         else f"{table.air}: {table.density:.3f} kg/m3"
     )
     return [
-        *_paragraph(f"Control loads of {table.aircraft}"),
-        *_paragraph(file),
-        *_paragraph(air[:1].upper() + air[1:]),
+        *paragraph(f"Control loads of {table.aircraft}"),
+        *paragraph(file),
+        *paragraph(air[:1].upper() + air[1:]),
     ]
 
 
@@ -106,7 +106,7 @@ def _linkages(rows: Iterable[LoadRow]) -> list[str]:
     found = [line for row in rows for throw in row.throws for line in _linkage(row, throw)]
     if not found:
         return []
-    return ["Linkages at the end of the throw", _THROWS, *found, *_paragraph(LINKAGE_NOTE)]
+    return ["Linkages at the end of the throw", _THROWS, *found, *paragraph(LINKAGE_NOTE)]
 
 
 def _linkage(row: LoadRow, throw: ThrowRow) -> Iterator[str]:
@@ -136,9 +136,9 @@ def _missing(rows: Iterable[LoadRow]) -> list[str]:
 def _marks(table: LoadTable) -> list[str]:
     found: list[str] = []
     if any(row.state == "at most" for row in table.rows):
-        found += _paragraph(f"{AT_MOST} {AT_MOST_NOTE}")
+        found += paragraph(f"{AT_MOST} {AT_MOST_NOTE}")
     if any(throw.unsure for row in table.rows for throw in row.throws):
-        found += _paragraph(f"{EITHER_WAY} {EITHER_WAY_NOTE}")
+        found += paragraph(f"{EITHER_WAY} {EITHER_WAY_NOTE}")
     return found
 
 
@@ -158,7 +158,7 @@ def _named(name: str, figures: str) -> Iterator[str]:
     if len(names) == 1 and len(names[0]) < _NAMES:
         yield f"{names[0]:<{_NAMES}}{figures}"
         return
-    yield from wrap(plain(name), WIDTH)
+    yield from paragraph(name)
     yield f"{'':<{_NAMES}}{figures}"
 
 
@@ -192,12 +192,5 @@ def kilograms_shown(torque: float) -> str:
     return f"{torque / _KILOGRAM_CENTIMETRE:.3g} kg.cm"
 
 
-def _paragraph(text: str) -> list[str]:
-    return list(wrap(plain(text), WIDTH))
-
-
-def _hanging(text: str) -> Iterator[str]:
-    first = True
-    for line in wrap(plain(text), WIDTH - 2 * len(_INDENT)):
-        yield f"{_INDENT if first else 2 * _INDENT}{line}"
-        first = False
+def _hanging(text: str) -> list[str]:
+    return paragraph(text, _INDENT, 2 * _INDENT)

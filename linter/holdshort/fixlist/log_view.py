@@ -26,7 +26,8 @@ from holdshort.fixlist.log_words import (
     results_entry,
     sign_command,
 )
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import fold, folded
+from holdshort.fixlist.plain import plain
 
 WIDTH: Final = 80
 _INDENT: Final = "  "
@@ -326,20 +327,11 @@ def _command(words: Sequence[str]) -> Iterator[str]:
 
 
 def _paragraph(text: str) -> list[str]:
-    return list(_broken(plain(text), WIDTH))
+    return folded(text, width=WIDTH)
 
 
 def _indented(text: str) -> list[str]:
-    first, *others = _broken(plain(text), WIDTH - 2 * len(_INDENT))
-    return [f"{_INDENT}{first}", *(f"{_INDENT}{_INDENT}{line}" for line in others)]
-
-
-def _broken(text: str, width: int) -> Iterator[str]:
-    """Break ``text`` at spaces, and words longer than a line anywhere."""
-    for line in wrap(text, width):
-        yield line[:width]
-        for start in range(width, len(line), width):
-            yield line[start : start + width]
+    return folded(text, _INDENT, 2 * _INDENT, width=WIDTH)
 
 
 def _grid(rows: Iterable[Row], sides: str) -> Iterator[str]:
@@ -351,7 +343,7 @@ def _grid(rows: Iterable[Row], sides: str) -> Iterator[str]:
     for row in cells:
         head = row[0]
         if len(head) > widths[0]:
-            yield from (f"{_INDENT}{line}" for line in _broken(head, WIDTH - len(_INDENT)))
+            yield from (f"{_INDENT}{line}" for line in fold(head, WIDTH - len(_INDENT)))
             head = ""
         shown = [head.ljust(widths[0])]
         for cell, width, side in zip(row[1:], widths[1:], sides[1:], strict=True):

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, NamedTuple
 
 from holdshort.document import show_path
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import paragraph
 from holdshort.fixlist.report import CAUTIONS
 from holdshort.fixlist.sign_text import standing_words
 from holdshort.fixlist.text import file_argument, file_named, fix_command, hold_point
@@ -15,7 +15,6 @@ from holdshort.rulebook.next_steps import FACT, NextSteps, Step
 from holdshort.rulebook.wording import counted, listed, plural
 from holdshort.setup import Setup
 
-WIDTH: Final = 88
 _MOST_NOW: Final = 8
 _MOST_BEFORE_TESTS: Final = 4
 _MOST_NAMES: Final = 6
@@ -256,7 +255,4 @@ def _bullets(texts: Iterable[str]) -> list[str]:
 
 
 def _hung(text: str, first: str = "", other: str = "") -> list[str]:
-    if not text:
-        return []
-    lines = list(wrap(plain(text), WIDTH - max(len(first), len(other))))
-    return [f"{first if not index else other or first}{line}" for index, line in enumerate(lines)]
+    return paragraph(text, first, other) if text else []

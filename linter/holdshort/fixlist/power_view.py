@@ -22,14 +22,14 @@ from holdshort.analysis.power_rows import (
     Rating,
     Reading,
     RegulatorRow,
-    Told,
     highest,
     lowest,
 )
 from holdshort.analysis.power_table import power_table
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import WIDTH, fold, folded
+from holdshort.fixlist.place_words import place_told
+from holdshort.fixlist.plain import plain
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Computed from what is declared, for steady loads: no measurement, and no word on whether the "
     "aircraft may fly. Measure on the bench with everything moving."
@@ -70,7 +70,7 @@ def render_text(table: PowerTable) -> str:
         _unread(table.unread),
         _incomplete(table),
         _assumptions(table),
-        _paragraph(CAUTION),
+        folded(CAUTION),
     ]
     return "\n".join("".join(f"{line.rstrip()}\n" for line in block) for block in blocks if block)
 
@@ -78,14 +78,14 @@ def render_text(table: PowerTable) -> str:
 def _heading(table: PowerTable) -> list[str]:
     file = "standard input" if table.file == "-" else table.file
     return [
-        *_paragraph(f"Power of {table.aircraft or 'an aircraft without a name'}"),
-        *_paragraph(file),
+        *folded(f"Power of {table.aircraft or 'an aircraft without a name'}"),
+        *folded(file),
     ]
 
 
 def _cases(cases: Iterable[LoadCase]) -> list[str]:
     rows = [(case.name, f"packs {per_cent(case.charge)}", case.title) for case in cases]
-    return [*_title("Load cases"), *_grid(rows, "<><")]
+    return [*folded("Load cases"), *_grid(rows, "<><")]
 
 
 def _collapsed(rows: Sequence[CollapseRow]) -> list[str]:
@@ -93,7 +93,7 @@ def _collapsed(rows: Sequence[CollapseRow]) -> list[str]:
     for row in rows:
         fall = "falls" if len(row.also_falling) == 1 else "fall"
         also = f" `{'`, `'.join(row.also_falling)}` {fall} with it." if row.also_falling else ""
-        found += _paragraph(
+        found += folded(
             f"COLLAPSE in {row.case}: {row.cause}. It gives way at `{row.device}`; "
             f"{share_carried(row.share)} of the load could be carried.{also}"
         )
@@ -110,7 +110,7 @@ def _voltages(rails: Iterable[RailRow]) -> list[str]:
     for rail in rails:
         rows.append((rail_name(rail), *extremes(rail.volts), "", ""))
         rows += [voltage_row(device) for device in rail.devices]
-    return [*_title("Voltage on each rail and at each device"), *_grid(rows, "<<<<<")]
+    return [*folded("Voltage on each rail and at each device"), *_grid(rows, "<<<<<")]
 
 
 def voltage_row(device: DeviceRow) -> Row:
@@ -161,7 +161,7 @@ def _currents(rails: Iterable[RailRow], cases: Sequence[LoadCase]) -> list[str]:
             for device in rail.devices
             if rail.sources and device.amperes
         ]
-    return [*_title("Current by load case, A"), *_grid(rows, "<" + ">" * len(cases))]
+    return [*folded("Current by load case, A"), *_grid(rows, "<" + ">" * len(cases))]
 
 
 def across(readings: ByCase, cases: Iterable[LoadCase]) -> Row:
@@ -303,7 +303,7 @@ def _leads(leads: Sequence[LeadRow]) -> list[str]:
     rest = f"{unsaid} more {lose} less than 0.005 V"
     star = _INCOMPLETE if any(lead.volts.state == "incomplete" for lead in leads) else ""
     return [
-        *_title("Voltage lost in leads, out and back, in the case where each loses most"),
+        *folded("Voltage lost in leads, out and back, in the case where each loses most"),
         *(_grid(rows, "<<>>><") if told else ()),
         *(_indented(f"{rest}{star}.") if unsaid else ()),
     ]
@@ -324,12 +324,12 @@ def _tilde(assumed: object) -> str:
 def _marks(table: PowerTable) -> list[str]:
     found: list[str] = []
     if table.missing:
-        found += _paragraph(
+        found += folded(
             f"{_INCOMPLETE} incomplete, as facts are missing (see below): a voltage is at most "
             "this, a current or loss at least this."
         )
     if any(lead.wire_assumed or lead.length_assumed for lead in table.leads):
-        found += _paragraph(f"{_ASSUMED} not declared; taken from common practice.")
+        found += folded(f"{_ASSUMED} not declared; taken from common practice.")
     return found
 
 
@@ -337,14 +337,14 @@ def _unread(entries: Sequence[str]) -> list[str]:
     if not entries:
         return []
     listed = ", ".join(entries)
-    return _paragraph(f"Left out, as they have mistakes of form: {listed}.")
+    return folded(f"Left out, as they have mistakes of form: {listed}.")
 
 
 def _incomplete(table: PowerTable) -> list[str]:
     if not table.missing:
         return []
     everywhere = tuple(case.name for case in table.cases)
-    found = _title("Incomplete")
+    found = folded("Incomplete")
     for need in table.missing:
         cases = "" if need.cases == everywhere else f", for {', '.join(need.cases)}"
         found += _indented(f"needs {need.text} ({place_told(need, table.file)}{cases})")
@@ -354,16 +354,10 @@ def _incomplete(table: PowerTable) -> list[str]:
 def _assumptions(table: PowerTable) -> list[str]:
     if not table.assumptions:
         return []
-    found = _title("Not declared; taken from common practice")
+    found = folded("Not declared; taken from common practice")
     for assumed in table.assumptions:
         found += _indented(f"{assumed.text} ({place_told(assumed, table.file)}; common practice)")
     return found
-
-
-def place_told(told: Told, own_file: str) -> str:
-    """Return in short where something stands."""
-    line = f"line {told.line}"
-    return line if told.file == own_file else f"{told.file} {line}"
 
 
 def figure(reading: Reading) -> str:
@@ -389,14 +383,6 @@ def _number(value: float | None) -> str:
     return "" if value is None else f"{value:.6g}"
 
 
-def _title(text: str) -> list[str]:
-    return _paragraph(text)
-
-
-def _paragraph(text: str) -> list[str]:
-    return list(_broken(plain(text), WIDTH))
-
-
 def _facts(head: str, facts: Iterable[str]) -> list[str]:
     """Return short facts behind a head; a line breaks between facts, not inside one."""
     lines = [plain(head) + ":"]
@@ -407,20 +393,11 @@ def _facts(head: str, facts: Iterable[str]) -> list[str]:
             lines.append(_INDENT + fact)
         else:
             lines[-1] += joint + fact
-    return [part for line in lines for part in _broken(line, WIDTH)]
+    return [part for line in lines for part in fold(line, WIDTH)]
 
 
 def _indented(text: str) -> list[str]:
-    first, *others = _broken(plain(text), WIDTH - 2 * len(_INDENT))
-    return [f"{_INDENT}{first}", *(f"{_INDENT}{_INDENT}{line}".rstrip() for line in others)]
-
-
-def _broken(text: str, width: int) -> Iterator[str]:
-    """Break ``text`` at spaces, and words longer than a line anywhere."""
-    for line in wrap(text, width):
-        yield line[:width]
-        for start in range(width, len(line), width):
-            yield line[start : start + width]
+    return folded(text, _INDENT, 2 * _INDENT)
 
 
 def _grid(rows: Iterable[Row], sides: str) -> Iterator[str]:
@@ -437,10 +414,10 @@ def _grid(rows: Iterable[Row], sides: str) -> Iterator[str]:
     for row in cells:
         head, first = row[0], widths[0]
         if len(head) > max(first, 0):
-            for line in _broken(head, WIDTH - len(_INDENT)):
+            for line in fold(head, WIDTH - len(_INDENT)):
                 yield f"{_INDENT}{line}"
             head = ""
         shown = [head.ljust(first)]
         for cell, width, side in zip(row[1:], widths[1:], sides[1:], strict=False):
             shown.append(cell.ljust(width) if side == "<" else cell.rjust(width))
-        yield from _broken(f"{_INDENT}{_GAP.join(shown)}".rstrip(), WIDTH)
+        yield from fold(f"{_INDENT}{_GAP.join(shown)}".rstrip(), WIDTH)

@@ -4,31 +4,29 @@ All text passes through :func:`~holdshort.fixlist.plain.plain`.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, Final
+from typing import Any
 
-from holdshort.fixlist.plain import plain, wrap
-
-WIDTH: Final = 88
+from holdshort.fixlist.paragraphs import paragraph
 
 
 def render_text(record: Mapping[str, Any]) -> str:
     """Return a record, as :func:`holdshort.fixlist.record.record_value` makes it, as text."""
     blocks = [
-        [*_hung(record["says"]), *_hung(record["note"])],
+        [*paragraph(record["says"]), *paragraph(record["note"])],
         _marks(record),
         _results(record),
         *(_block(title, lines) for title, lines in _lists(record)),
-        [line for caution in record["cautions"] for line in _hung(caution)],
-        _hung(f"Digest of this record: {record['digest']}"),
+        [line for caution in record["cautions"] for line in paragraph(caution)],
+        paragraph(f"Digest of this record: {record['digest']}"),
     ]
     return "\n".join("".join(f"{line}\n" for line in block) for block in blocks if block)
 
 
 def _marks(record: Mapping[str, Any]) -> list[str]:
-    lines = _hung(f"Aircraft: {record['aircraft'] or 'without a name'}")
-    lines += _hung(f"Judged as of {record['made']}")
-    lines += _hung(f"Tool: {record['tool']['name']} {record['tool']['version']}")
-    lines += _hung(f"Codes followed: {', '.join(record['codes']) or 'none'}")
+    lines = paragraph(f"Aircraft: {record['aircraft'] or 'without a name'}")
+    lines += paragraph(f"Judged as of {record['made']}")
+    lines += paragraph(f"Tool: {record['tool']['name']} {record['tool']['version']}")
+    lines += paragraph(f"Codes followed: {', '.join(record['codes']) or 'none'}")
     lines.append("Fingerprints (SHA-256):")
     lines += _mark("setup file", record["file"])
     for one in record["catalogues"]:
@@ -43,7 +41,7 @@ def _marks(record: Mapping[str, Any]) -> list[str]:
 
 
 def _mark(kind: str, mark: Mapping[str, Any]) -> list[str]:
-    return [*_hung(f"{kind}: {mark['name']}", "  ", "    "), *_hung(mark["sha256"], "    ")]
+    return [*paragraph(f"{kind}: {mark['name']}", "  ", "    "), *paragraph(mark["sha256"], "    ")]
 
 
 def _results(record: Mapping[str, Any]) -> list[str]:
@@ -63,7 +61,7 @@ def _results(record: Mapping[str, Any]) -> list[str]:
         f"{len(rules['nothing_to_judge'])} had nothing to judge, {len(rules['spoke'])} found "
         "something or could not judge."
     )
-    return [*_hung(words), *_listed(counts), *_hung(told)]
+    return [*paragraph(words), *_listed(counts), *paragraph(told)]
 
 
 def _lists(record: Mapping[str, Any]) -> Iterator[tuple[str, list[str]]]:
@@ -125,9 +123,4 @@ def _entries(lines: list[str]) -> int:
 
 
 def _listed(texts: Iterable[str]) -> list[str]:
-    return [line for text in texts for line in _hung(text, "  ", "    ")]
-
-
-def _hung(text: str, first: str = "", other: str = "") -> list[str]:
-    lines = list(wrap(plain(text), WIDTH - max(len(first), len(other))))
-    return [f"{first if not index else other or first}{line}" for index, line in enumerate(lines)]
+    return [line for text in texts for line in paragraph(text, "  ", "    ")]

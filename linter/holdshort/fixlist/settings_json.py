@@ -21,8 +21,9 @@ The shape, whose JSON Schema lies beside this module in ``settings.schema.json``
       "deferrals": [{"rule", "at", "reason", "by", "second", "until", "state", PLACE}]
     }
 
-PLACE is ``"file", "line", "path"``; ``"state"`` is ``in force`` or ``past``. ``"si"`` is the value
-in SI units (angles in radians, shares as fractions of 1).
+PLACE is ``"file", "line", "path"``; ``"state"`` is ``in force`` or ``past``, by the day alone: that
+a deferral lacks a second name is a finding of ``lint``. ``"si"`` is the value in SI units (angles
+in radians, shares as fractions of 1).
 
 The text is ASCII and holds no control character but line ends.
 """

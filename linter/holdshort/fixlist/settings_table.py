@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Literal, NamedTuple
 
-from holdshort.rulebook.deferrals import PACK
+from holdshort.rulebook.deferrals import PACK, has_second, is_past
 from holdshort.rulebook.settings import Limit, Settings
 from holdshort.setup import Place, Setup
 
@@ -80,7 +80,11 @@ State = Literal["in force", "past"]
 
 
 class DeferralRow(NamedTuple):
-    """One deferral, and whether its last day is past."""
+    """One deferral, and whether its last day is past.
+
+    ``alone`` is true where no second person accepts it. Whether it needs one only its finding
+    tells, which is not looked for here.
+    """
 
     rule: str
     at: str
@@ -89,6 +93,7 @@ class DeferralRow(NamedTuple):
     second: str
     until: str
     state: State
+    alone: bool
     where: str
     place: Place
 
@@ -193,7 +198,6 @@ def _tests(applied: Applied) -> Iterator[TestRow]:
 
 
 def _deferrals(applied: Applied) -> Iterator[DeferralRow]:
-    today = applied.today.isoformat()
     for place, item in applied.setup.deferrals:
         yield DeferralRow(
             rule=item.rule,
@@ -202,7 +206,8 @@ def _deferrals(applied: Applied) -> Iterator[DeferralRow]:
             by=item.by,
             second=item.second or "",
             until=item.until,
-            state="past" if item.until < today else "in force",
+            state="past" if is_past(item, applied.today) else "in force",
+            alone=not has_second(item),
             where=where(applied.setup, place),
             place=place,
         )

@@ -6,7 +6,7 @@ All text passes through :func:`~holdshort.fixlist.plain.plain`.
 from collections.abc import Iterator
 from typing import Final
 
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import paragraph
 from holdshort.fixlist.settings_table import (
     Applied,
     DeferralRow,
@@ -16,14 +16,11 @@ from holdshort.fixlist.settings_table import (
     settings_table,
 )
 
-WIDTH: Final = 88
-
 _PRACTICE: Final = "common practice"
 
 _CAUTION: Final = (
     "Limits are the owner's to set; makers' instructions and local rules go before them."
 )
-_ANSWERS: Final = {"past": "PAST ITS DATE", "in force": "in force"}
 
 
 def lines(applied: Applied) -> list[str]:
@@ -32,10 +29,10 @@ def lines(applied: Applied) -> list[str]:
 
 
 def render(table: SettingsTable) -> Iterator[str]:
-    """Yield the table as lines of at most :data:`WIDTH` columns, long names apart."""
-    yield from _paragraph(f"Settings for {table.aircraft or 'an aircraft without a name'}")
-    yield from _paragraph("standard input" if table.file == "-" else table.file)
-    yield from _paragraph(_hangar(table))
+    """Yield the table as lines as wide as all views, long names apart."""
+    yield from paragraph(f"Settings for {table.aircraft or 'an aircraft without a name'}")
+    yield from paragraph("standard input" if table.file == "-" else table.file)
+    yield from paragraph(_hangar(table))
     for title, rows in (
         ("Catalogues", [f"{row.name}, named in {row.where}" for row in table.catalogues]),
         ("Packs", [f"{row.name}: {_rules(row.rules)}" for row in table.packs]),
@@ -51,9 +48,9 @@ def render(table: SettingsTable) -> Iterator[str]:
         yield ""
         yield f"{title} ({len(rows)})" if rows else f"{title}: none"
         for row in rows:
-            yield from _entry(row)
+            yield from paragraph(row, "  ", "    ")
     yield ""
-    yield from _paragraph(_CAUTION)
+    yield from paragraph(_CAUTION)
 
 
 def _hangar(table: SettingsTable) -> str:
@@ -87,16 +84,14 @@ def _test(row: TestRow) -> str:
 def _deferral(row: DeferralRow) -> str:
     names = f"{row.by} and {row.second}" if row.second else row.by
     return (
-        f"{row.rule} at {row.at}, until {row.until} ({_ANSWERS[row.state]}), by {names}: "
+        f"{row.rule} at {row.at}, until {row.until} ({_state(row)}), by {names}: "
         f"{row.reason} ({row.where})"
     )
 
 
-def _paragraph(text: str) -> Iterator[str]:
-    return wrap(plain(text), WIDTH)
-
-
-def _entry(text: str) -> Iterator[str]:
-    first, *rest = wrap(plain(text), WIDTH - 4)
-    yield f"  {first}"
-    yield from (f"    {line}" for line in rest)
+def _state(row: DeferralRow) -> str:
+    if row.state == "past":
+        return "PAST ITS DATE"
+    if row.alone:
+        return "not past its day; without a second name no warning that holds power-up is accepted"
+    return "not past its day"

@@ -6,7 +6,8 @@ from holdshort.analysis.channel_table import ChannelRow, EndRow, ModeRow, channe
 from holdshort.analysis.link_loss_table import CaseRows, LinkLossTable, link_loss_table
 from holdshort.fixlist import channel_view, link_loss_view
 from holdshort.fixlist.channel_view import end_told, microseconds, per_cent, settings_told
-from holdshort.fixlist.link_loss_view import devices_told, engine_words, output_cells, place_told
+from holdshort.fixlist.link_loss_view import devices_told, engine_words, output_cells
+from holdshort.fixlist.place_words import place_told
 from holdshort.fixlist.sheet_facts import SheetFacts
 from holdshort.fixlist.sheet_parts import Cell, Part, Words, listed_parts, table
 

@@ -12,6 +12,7 @@ from holdshort.analysis.power_rows import (
     Told,
 )
 from holdshort.analysis.power_table import power_table
+from holdshort.fixlist.place_words import place_told
 from holdshort.fixlist.power_view import (
     CAUTION,
     across,
@@ -20,7 +21,6 @@ from holdshort.fixlist.power_view import (
     pack_facts,
     pack_rows,
     per_cent,
-    place_told,
     rail_name,
     regulator_facts,
     regulator_rows,

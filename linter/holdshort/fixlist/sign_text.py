@@ -9,10 +9,10 @@ from typing import Final
 from holdshort.analysis.known_tests import KnownTest
 from holdshort.analysis.proof import Evidence, Judged, Standing
 from holdshort.analysis.signing import Entry, ready
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import paragraph
+from holdshort.fixlist.plain import plain
 from holdshort.rulebook.wording import counted
 
-WIDTH: Final = 88
 _MOST_CHANGES: Final = 6
 _CAUTION: Final = (
     "A sign-off says that somebody did a test and what was set then. It does not make an aircraft "
@@ -29,12 +29,12 @@ def render_tests(evidence: Evidence, file: str) -> str:
     for judged in evidence.standings:
         lines += ["", *_test(judged)]
     for signed in evidence.unknown:
-        lines += ["", *_hung(f"`{signed.sign_off.test}` is signed for, and is no test here.")]
+        lines += ["", *paragraph(f"`{signed.sign_off.test}` is signed for, and is no test here.")]
     if evidence.left_out:
         lines += ["", "Not for this aircraft"]
         for name, why in evidence.left_out.items():
-            lines += _hung(f"{name}: {why}", "  ")
-    lines += ["", *_next(evidence), *_hung(_CAUTION)]
+            lines += paragraph(f"{name}: {why}", "  ")
+    lines += ["", *_next(evidence), *paragraph(_CAUTION)]
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -45,13 +45,13 @@ def render_signed(evidence: Evidence, entry: Entry) -> str:
     """
     fields = entry.fields
     name = fields["test"]
-    lines = _hung(f"Signed: {name}, {fields['outcome']}, {fields['on']}, by {fields['by']}.")
+    lines = paragraph(f"Signed: {name}, {fields['outcome']}, {fields['on']}, by {fields['by']}.")
     judged = evidence.standing(name)
     lines += _proof(evidence, judged, entry)
     if judged.standing is not Standing.VALID:
-        lines += _hung(f"As it stands it does not count: {_reason(evidence, judged)}.")
+        lines += paragraph(f"As it stands it does not count: {_reason(evidence, judged)}.")
     if judged.test.second and not fields.get("second"):
-        lines += _hung("A second person must watch this one, and none is named (`--second`).")
+        lines += paragraph("A second person must watch this one, and none is named (`--second`).")
     return "".join(f"{line}\n" for line in (*lines, *_next(evidence)))
 
 
@@ -69,14 +69,14 @@ def _proof(evidence: Evidence, judged: Judged, entry: Entry) -> list[str]:
     proved = evidence.proves(judged.test.name)
     count = sum(len(facts) for facts in proved.values())
     if not count:
-        return _hung("It proves nothing that this file states.")
+        return paragraph("It proves nothing that this file states.")
     kept = " (as in an earlier sign-off)" if entry.proved is None else ""
     groups = ", ".join(dict.fromkeys(_group(subject) for subject in proved))
     what = f"{counted(count, 'setting')}{kept}, of: {groups}"
     if judged.standing is Standing.FAILED:
-        return _hung(f"It proved nothing. Kept with it are {what}.")
+        return paragraph(f"It proved nothing. Kept with it are {what}.")
     until = " It counts until one changes." if judged.standing is Standing.VALID else ""
-    return _hung(f"It proved {what}.{until}")
+    return paragraph(f"It proved {what}.{until}")
 
 
 def _group(subject: str) -> str:
@@ -137,8 +137,8 @@ def quoted(names: Iterable[str]) -> str:
 def _test(judged: Judged) -> Iterator[str]:
     test = judged.test
     mark = "[x]" if judged.standing is Standing.VALID else "[ ]"
-    yield from _hung(f"{mark} {test.name}: {standing_words(judged)}", "", "    ")
-    yield from _hung(f"{test.title}. {_when(test)}", "    ", "    ")
+    yield from paragraph(f"{mark} {test.name}: {standing_words(judged)}", "", "    ")
+    yield from paragraph(f"{test.title}. {_when(test)}", "    ", "    ")
 
 
 def _when(test: KnownTest) -> str:
@@ -157,15 +157,10 @@ def _when(test: KnownTest) -> str:
 def _next(evidence: Evidence) -> list[str]:
     due = ready(evidence)
     if not due:
-        return _hung("No test is due.")
+        return paragraph("No test is due.")
     first = due[0].test
-    lines = _hung(f"Next: {first.name}. {first.title}. Why: {first.reason}.")
+    lines = paragraph(f"Next: {first.name}. {first.title}. Why: {first.reason}.")
     if len(due) > 1:
         others = quoted(judged.test.name for judged in due[1:])
-        lines += _hung(f"These can be done now as well: {others}.")
+        lines += paragraph(f"These can be done now as well: {others}.")
     return lines
-
-
-def _hung(text: str, first: str = "", other: str = "") -> list[str]:
-    lines = list(wrap(plain(text), WIDTH - max(len(first), len(other))))
-    return [f"{first if not index else other or first}{line}" for index, line in enumerate(lines)]

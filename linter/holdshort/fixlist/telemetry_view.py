@@ -3,21 +3,19 @@
 One block for each reading. All text passes through :func:`~holdshort.fixlist.plain.plain`.
 """
 
-from collections.abc import Iterator
 from typing import Final
 
 from holdshort.analysis import Aircraft
 from holdshort.analysis.telemetry import LANDING_TIME
 from holdshort.analysis.telemetry_table import (
     LevelRow,
-    Missing,
     ReadingRow,
     TelemetryTable,
     telemetry_table,
 )
-from holdshort.fixlist.plain import plain, wrap
+from holdshort.fixlist.paragraphs import folded
+from holdshort.fixlist.place_words import place_told
 
-WIDTH: Final = 88
 CAUTION: Final = (
     "Computed from what is declared: no test, and no word on whether the aircraft may fly. Switch "
     "on, look at every reading, and let every alarm sound once on the bench."
@@ -33,7 +31,7 @@ def lines(aircraft: Aircraft) -> list[str]:
 
 
 def render_text(table: TelemetryTable) -> str:
-    """Return the table as text of at most :data:`WIDTH` columns."""
+    """Return the table as text of at most :data:`~holdshort.fixlist.paragraphs.WIDTH` columns."""
     blocks = [
         _heading(table),
         *(_reading(row) for row in table.rows),
@@ -42,7 +40,7 @@ def render_text(table: TelemetryTable) -> str:
         _told("An alarm tells of", table.watched),
         _missing(table),
         _unread(table),
-        _paragraph(CAUTION),
+        folded(CAUTION),
     ]
     return "\n".join("".join(f"{line}\n" for line in block) for block in blocks if block)
 
@@ -50,9 +48,9 @@ def render_text(table: TelemetryTable) -> str:
 def _heading(table: TelemetryTable) -> list[str]:
     file = "standard input" if table.file == "-" else table.file
     return [
-        *_paragraph(f"Telemetry of {table.aircraft or file}"),
-        *_paragraph(file),
-        *_paragraph(landing_words(table.landing_time)),
+        *folded(f"Telemetry of {table.aircraft or file}"),
+        *folded(file),
+        *folded(landing_words(table.landing_time)),
     ]
 
 
@@ -66,7 +64,7 @@ def landing_words(seconds: float) -> str:
 def _reading(row: ReadingRow) -> list[str]:
     of = f" of `{row.of}`" if row.of else ""
     source = "" if row.of == row.device else f", read by `{row.device}`"
-    found = _paragraph(f"{row.name}: {row.measures}{of}{source}")
+    found = folded(f"{row.name}: {row.measures}{of}{source}")
     found += _indented(_way(row))
     found += _indented(_shown(row))
     for level in row.levels:
@@ -105,47 +103,29 @@ def _level(level: LevelRow) -> str:
 def _nothing(table: TelemetryTable) -> list[str]:
     if table.rows:
         return []
-    return _paragraph("No reading is declared." if table.declared else "No telemetry is declared.")
+    return folded("No reading is declared." if table.declared else "No telemetry is declared.")
 
 
 def _told(title: str, things: tuple[str, ...]) -> list[str]:
     if not things:
         return []
-    return [*_paragraph(title), *(line for thing in things for line in _indented(thing))]
+    return [*folded(title), *(line for thing in things for line in _indented(thing))]
 
 
 def _missing(table: TelemetryTable) -> list[str]:
     if not table.missing:
         return []
-    found = _paragraph("Not known")
+    found = folded("Not known")
     for item in table.missing:
-        found += _indented(f"needs {item.text} ({_place(item, table.file)})")
+        found += _indented(f"needs {item.text} ({place_told(item, table.file)})")
     return found
-
-
-def _place(item: Missing, own: str) -> str:
-    if item.line is None:
-        return item.file
-    return f"line {item.line}" if item.file == own else f"{item.file} line {item.line}"
 
 
 def _unread(table: TelemetryTable) -> list[str]:
     if not table.unread:
         return []
-    return _paragraph(f"Left out, as they have mistakes of form: {', '.join(table.unread)}.")
-
-
-def _paragraph(text: str) -> list[str]:
-    return list(_broken(plain(text), WIDTH))
+    return folded(f"Left out, as they have mistakes of form: {', '.join(table.unread)}.")
 
 
 def _indented(text: str) -> list[str]:
-    return [f"{_INDENT}{line}" for line in _broken(plain(text), WIDTH - len(_INDENT))]
-
-
-def _broken(text: str, width: int) -> Iterator[str]:
-    """Break ``text`` at spaces, and words longer than a line anywhere."""
-    for line in wrap(text, width):
-        yield line[:width]
-        for start in range(width, len(line), width):
-            yield line[start : start + width]
+    return folded(text, _INDENT)

@@ -21,6 +21,7 @@ from pydantic import Field
 
 from holdshort.analysis.figures import kind_of
 from holdshort.analysis.known_tests import KNOWN_TESTS, Chosen, Figure, KnownTest
+from holdshort.analysis.spreading import spread
 from holdshort.analysis.stated import TOPICS
 from holdshort.setup.base import Items, Section, Text, Whole, Words
 from holdshort.setup.evidence import TEST, TestName
@@ -135,14 +136,7 @@ def _check_order(
 
 def _before(found: Mapping[str, KnownTest], name: str) -> set[str]:
     """Return ``name`` and the club's tests that it rests on, directly or through others."""
-    seen: set[str] = set()
-    waiting = [name]
-    while waiting:
-        here = waiting.pop()
-        if here not in seen:
-            seen.add(here)
-            waiting += found[here].after if here in found else ()
-    return seen
+    return set(spread((name,), lambda here: found[here].after if here in found else ()))
 
 
 def _in_steps(found: Mapping[str, KnownTest], known: Mapping[str, int]) -> Iterator[KnownTest]:

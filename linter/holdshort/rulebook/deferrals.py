@@ -88,16 +88,21 @@ class _Held(NamedTuple):
     deferral: Deferral
     past: bool
 
-    @property
-    def has_second(self) -> bool:
-        """True where two different people accept it."""
-        second = (self.deferral.second or "").split()
-        return bool(second) and _folded(second) != _folded(self.deferral.by.split())
-
     def matches(self, found: Found) -> bool:
         """Tell whether ``found`` is what this deferral names."""
         same_rule = found.rule.id == self.deferral.rule
         return same_rule and show_path(found.finding.at.path) == self.deferral.at.strip()
+
+
+def is_past(deferral: Deferral, today: date) -> bool:
+    """Tell whether the last day of a deferral is past; on that day it still counts."""
+    return date.fromisoformat(deferral.until) < today
+
+
+def has_second(deferral: Deferral) -> bool:
+    """Tell whether two different people accept a deferral."""
+    second = (deferral.second or "").split()
+    return bool(second) and _folded(second) != _folded(deferral.by.split())
 
 
 def _folded(words: list[str]) -> str:
@@ -112,9 +117,7 @@ def defer(
     A deferral counts up to and on its last day. One that is past it, or lacks the second name that
     it needs, leaves its finding where it is. What is returned are findings about the deferrals.
     """
-    waiting = [
-        _Held(place, item, date.fromisoformat(item.until) < today) for place, item in deferrals
-    ]
+    waiting = [_Held(place, item, is_past(item, today)) for place, item in deferrals]
     everything = tuple(judgement.found)
     free = list(everything)
     told: list[Found] = []
@@ -156,7 +159,7 @@ def _trouble(held: _Held, found: Found) -> Found | None:
     if held.past:
         return _expired(held, found)
     holds_power_up = found.severity is Severity.WARNING and found.hold is Hold.POWER_UP
-    if holds_power_up and not held.has_second:
+    if holds_power_up and not has_second(held.deferral):
         return _needs_second(held, found)
     return None
 

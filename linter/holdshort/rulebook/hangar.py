@@ -31,10 +31,11 @@ from holdshort.document.place import Path
 from holdshort.rulebook.declare import Option, Rule, Severity
 from holdshort.rulebook.deferrals import PACK
 from holdshort.rulebook.hangar_search import HANGAR_KEY, find_hangar
-from holdshort.rulebook.packs import Rulebook
+from holdshort.rulebook.packs import PackError, Rulebook, load_rulebook
 from holdshort.rulebook.settings import Grade, Limit, Settings
+from holdshort.rulebook.wording import sentence
 from holdshort.setup.catalogue import root_faults
-from holdshort.setup.mistakes import did_you_mean, seen, seen_first
+from holdshort.setup.mistakes import did_you_mean, reference_fault, seen, seen_first
 from holdshort.setup.model import Place
 from holdshort.setup.quantities import Quantity
 from holdshort.setup.reader import EntryReader
@@ -43,7 +44,15 @@ from holdshort.setup.sections import CODES
 if TYPE_CHECKING:
     from holdshort.analysis.known_tests import KnownTest
 
-__all__ = ["HANGAR_SECTIONS", "Hangar", "find_hangar", "hangar_of", "read_hangar", "settle"]
+__all__ = [
+    "HANGAR_SECTIONS",
+    "Hangar",
+    "find_hangar",
+    "hangar_of",
+    "read_hangar",
+    "rules_of",
+    "settle",
+]
 
 HANGAR_SECTIONS: Final = (
     HANGAR_KEY,
@@ -135,6 +144,30 @@ def _folders(reader: EntryReader) -> dict[int, str]:
         else:
             found[index] = path
     return found
+
+
+def rules_of(
+    hangar: Hangar, packs: Mapping[int, str], rulebook: Rulebook
+) -> tuple[Rulebook, list[Fault]]:
+    """Load packs that a hangar file names, given by their places in its list.
+
+    One that cannot be used is a fault, and left out; ``rulebook`` is what counts without any.
+    """
+    names, faults = dict(packs), list[Fault]()
+    folder = FilePath(os.path.dirname(os.path.abspath(hangar.document.name)))  # noqa: PTH100, PTH120
+    while names:
+        try:
+            return load_rulebook(names.values(), folder), faults
+        except PackError as error:
+            bad = next((index for index, name in names.items() if name == error.pack), None)
+            path: Path = ("packs",) if bad is None else ("packs", bad)
+            message = f"Rules cannot be loaded: {sentence(str(error))}"
+            do = "Put the pack right, or take its name out."
+            faults.append(reference_fault("unusable-pack", message, hangar.document, path, do))
+            if bad is None:
+                break
+            del names[bad]
+    return rulebook, faults
 
 
 def settle(hangar: Hangar, rulebook: Rulebook, *, whole: bool = True) -> Settings:

@@ -13,7 +13,7 @@ from typing import Final, Literal, NamedTuple
 from holdshort.analysis import Aircraft
 from holdshort.analysis.cards import card_sheet
 from holdshort.analysis.proof import Judged, Standing
-from holdshort.analysis.redo import earlier_of, must_be_done
+from holdshort.analysis.redo import must_be_done
 from holdshort.document import Fault, show_path
 from holdshort.rulebook.declare import Hold, Pack, Source
 from holdshort.rulebook.judge import Crash, Deferred, Found, Judgement, Unjudged
@@ -212,7 +212,7 @@ class _Gathered:
         cards = self._cards()
         for one in due:
             test = one.test
-            needs = earlier_of(self._evidence, test)
+            needs = self._evidence.earlier(test)
             opens = [name for name in names if test.name in self._evidence.tests[name].after]
             own = self._of_test.get(test.name, [])
             yield Step(

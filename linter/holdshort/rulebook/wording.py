@@ -16,6 +16,11 @@ def plural(count: int, one: str, many: str = "") -> str:
     return one if count == 1 else many or f"{one}s"
 
 
+def sentence(text: str) -> str:
+    """Return ``text`` with the stop that ends a sentence, unless it has one."""
+    return text if text.endswith((".", "?")) else f"{text}."
+
+
 def counted(count: int, one: str, many: str = "") -> str:
     """Return ``1 servo``, ``3 servos``."""
     return f"{count} {plural(count, one, many)}"
