@@ -314,3 +314,13 @@ def test_an_empty_key_is_as_good_as_none(reading: Reading) -> None:
 def test_long_texts_are_cut_in_messages(only_fault: OnlyFault) -> None:
     fault = only_fault(PLANE + f"aircraft: {{name: x, fuel: {'9' * 2000} l}}")
     assert len(fault.message) < 200
+
+
+def test_more_aerials_than_any_receiver_has_are_refused(only_fault: OnlyFault) -> None:
+    aerials = ", ".join(["{points: up}"] * 900)
+    fault = only_fault(
+        PLANE + "parts: {r: {kind: receiver}}\n"
+        f"devices: {{rx: {{part: r, aerials: [{aerials}]}}}}\n"
+    )
+    assert fault.path == ("devices", "rx", "aerials")
+    assert "`aerials` wants at most 16 entries, found 900." in fault.message

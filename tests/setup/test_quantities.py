@@ -13,7 +13,13 @@ from jsonschema import Draft202012Validator
 from pydantic_core import PydanticCustomError
 
 from holdshort.setup import quantities
-from holdshort.setup.quantities import DIMENSIONS, Dimension, Quantity, QuantityType
+from holdshort.setup.quantities import (
+    DIMENSIONS,
+    Dimension,
+    PortionType,
+    Quantity,
+    QuantityType,
+)
 
 # Exact definitions. Inch and pound: international yard and pound agreement of 1959. Standard
 # gravity: 3rd CGPM, 1901. Nautical mile: 1929 Monaco conference. Mile: 5280 feet of 12 inches.
@@ -164,7 +170,7 @@ NEAR_QUANTITIES = st.one_of(
 )  # fmt: skip
 
 
-@given(kind=st.sampled_from(KINDS), text=NEAR_QUANTITIES)
+@given(kind=st.sampled_from([*KINDS, PortionType()]), text=NEAR_QUANTITIES)
 @example(kind=KINDS[0], text="8.4 V\n")
 @example(kind=KINDS[0], text="８.4 V")
 def test_reader_and_pattern_agree_on_any_text(kind: QuantityType, text: str) -> None:
@@ -172,7 +178,7 @@ def test_reader_and_pattern_agree_on_any_text(kind: QuantityType, text: str) -> 
 
 
 @given(
-    kind=st.sampled_from(KINDS),
+    kind=st.sampled_from([*KINDS, PortionType()]),
     value=st.one_of(
         st.none(), st.booleans(), st.integers(), st.floats(), st.text(), st.lists(st.integers()),
         st.dictionaries(st.text(), st.integers()), NEAR_QUANTITIES,
@@ -218,3 +224,22 @@ def test_a_quantity_survives_copying_and_pickling() -> None:
     quantity = Quantity(8.4, "8.4 V")
     for twin in (copy.deepcopy(quantity), pickle.loads(pickle.dumps(quantity))):  # noqa: S301
         assert (float(twin), twin.text) == (8.4, "8.4 V")
+
+
+@pytest.mark.parametrize(
+    "text", ["0.000000001 %", "92%", "100 %", "000000100.000 %", "000000099 %"]
+)
+def test_a_portion_is_up_to_all_of_it(text: str) -> None:
+    assert accepts(PortionType(), text)
+    assert matches(PortionType(), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [("0 %", "which is zero"), ("100.000000001 %", "above 100 %"), ("920 %", "above 100 %")],
+)
+def test_a_portion_of_nothing_or_of_more_than_all_is_refused(text: str, problem: str) -> None:
+    assert not matches(PortionType(), text)
+    with pytest.raises(PydanticCustomError) as caught:
+        PortionType().read(text)
+    assert (caught.value.context or {})["problem"] == problem

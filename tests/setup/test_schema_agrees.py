@@ -32,7 +32,7 @@ from holdshort.setup.evidence import FINGERPRINT, TEST, SignOff
 from holdshort.setup.logs import FIGURE, HEADING, LogColumns
 from holdshort.setup.measures import LEVEL
 from holdshort.setup.parts import PART_MODELS, PartBase
-from holdshort.setup.quantities import QuantityType
+from holdshort.setup.quantities import PortionType, QuantityType
 from holdshort.setup.schema import catalogue_schema, setup_schema
 from holdshort.setup.sections import (
     CODES,
@@ -100,7 +100,8 @@ WORDINGS: list[tuple[Wording, Strategy]] = [
 
 
 def quantities(kind: QuantityType) -> Strategy:
-    numbers = st.sampled_from(["1", "0.5", "12.25", "000.1", "999999999"])
+    most = "100" if isinstance(kind, PortionType) else "999999999"
+    numbers = st.sampled_from(["1", "0.5", "12.25", "000.1", most])
     if kind.zero:
         numbers |= st.sampled_from(["0", "0.0"])
     units = st.sampled_from(sorted(set(kind.dimension.units) - {"AWG"}))

@@ -36,7 +36,8 @@ def test_reader_and_pattern_agree_on_any_text(wording: Wording, text: str) -> No
         (CHANNEL_RUN, ["1", "99", "1..6"], ["0", "100", "01", "1..06", "out-1..2", "x"]),
         (END, ["a", "front rx.in-2", "a.1"], ["a.", ".1", "a.1.2", "a..2", "a.-"]),
         (FAILSAFE_ACTION, ["hold", "-100 %", "100%", "+12.5 %", "1520 us", "900µs", "900 \u03bcs"],
-         ["", "Hold", "1000 %", "100", "1520 ms", "-1520 us", "100. %"]),
+         ["", "Hold", "1000 %", "100", "1520 ms", "-1520 us", "100. %", "0 us",
+          "0.00 us"]),
     ],
     ids=["name", "port", "channel", "end", "failsafe"],
 )  # fmt: skip

@@ -1,7 +1,7 @@
 """Mistakes of form in words: what was found, what was expected, what is near."""
 
 from collections.abc import Callable, Iterable
-from typing import Any, Final, NamedTuple, get_args
+from typing import Any, Final, NamedTuple, cast, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -274,6 +274,11 @@ def _plain_words(mistake: _Mistake) -> tuple[str, str]:
         low, high = context["low"], context["high"]
         message = f"{subject} is {shown}, which is out of range."
         return message, f"Write a whole number from {low} to {high}."
+    if kind == "too_long":
+        entries = cast("list[object]", mistake.found)  # nothing else is too long
+        found = f", found {len(entries)}"
+        message = f"{subject} wants at most {context['max_length']} entries{found}."
+        return message, "Take out those that are too many."
     if kind == "model_type":
         return f"{subject} wants a mapping, found {shown}.", _mapping_advice(mistake)
     expected = _EXPECTED.get(kind)

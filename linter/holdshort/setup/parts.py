@@ -29,10 +29,10 @@ from holdshort.setup.quantities import (
     Duration,
     Frequency,
     Mass,
+    Portion,
     Power,
     Pulse,
     Resistance,
-    Share,
     Slew,
     Torque,
     Voltage,
@@ -192,7 +192,7 @@ class Regulator(PartBase):
     """The current it is rated to give for a short time, in amperes."""
     dropout: Voltage | None = None
     """How far the input must stay above the output, in volts."""
-    efficiency: Share | None = None
+    efficiency: Portion | None = None
     """Power out for power in, in per cent."""
     quiescent_current: CurrentOrZero | None = None
     """What it draws for itself, in milliamperes."""
@@ -267,7 +267,7 @@ class Distribution(PartBase):
     """The current it is rated to give for a short time, in amperes."""
     dropout: Voltage | None = None
     """How far the input must stay above the output, in volts."""
-    efficiency: Share | None = None
+    efficiency: Portion | None = None
     """Power out for power in, in per cent."""
     quiescent_current: CurrentOrZero | None = None
     """What it draws for itself, in milliamperes."""

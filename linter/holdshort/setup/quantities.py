@@ -272,6 +272,32 @@ class QuantityType:
         }
 
 
+class PortionType(QuantityType):
+    """How a share of a whole is read that is more than nothing and at most all of it."""
+
+    __slots__ = ()
+
+    def __init__(self) -> None:
+        """Take shares."""
+        super().__init__(SHARE)
+
+    @property
+    def pattern(self) -> str:
+        """The regular expression that a well-formed text matches (ECMA and Python alike)."""
+        part = r"0{0,7}[0-9]{1,2}(?:\.[0-9]{1,9})?"
+        return rf"^(?:(?=[0-9.]*[1-9])(?:0{{0,6}}100(?:\.0{{1,9}})?|{part}) ?%)$"
+
+    def size(self, sign: str, number: str, unit: str) -> float | None:
+        """Return the share, or None where number, sign or unit do not fit."""
+        share = super().size(sign, number, unit)
+        return None if share is None or share > 1.0 else share
+
+    def _number_problem(self, sign: str, number: str, unit: str) -> str:
+        if not sign and float(number) > 100.0:  # noqa: PLR2004  - per cent
+            return "above 100 %"
+        return super()._number_problem(sign, number, unit)
+
+
 @lru_cache(maxsize=4096)  # most texts come again: in other cases, on other aircraft, as defaults
 def _measured(kind: QuantityType, text: str) -> Quantity | None:
     match = _plain(text)
@@ -319,6 +345,7 @@ Speed = Annotated[Quantity, QuantityType(SPEED)]
 Angle = Annotated[Quantity, QuantityType(ANGLE, signed=True)]
 Slew = Annotated[Quantity, QuantityType(SLEW)]
 Share = Annotated[Quantity, QuantityType(SHARE, zero=True)]
+Portion = Annotated[Quantity, PortionType()]
 SignedShare = Annotated[Quantity, QuantityType(SHARE, signed=True)]
 Temperature = Annotated[Quantity, QuantityType(TEMPERATURE, signed=True)]
 WireSize = Annotated[Quantity, QuantityType(WIRE)]

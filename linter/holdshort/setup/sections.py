@@ -2,6 +2,8 @@
 
 from typing import Annotated, Final, Literal, get_args
 
+from pydantic import Field
+
 from holdshort.setup.base import (
     Axes,
     Axis,
@@ -233,7 +235,7 @@ class Device(Section):
     """When an engine controller last learned its pulses."""
     at: Place3 | None = None
     """Where it sits."""
-    aerials: Items[Aerial] | None = None
+    aerials: Annotated[Items[Aerial], Field(max_length=16)] | None = None
     """Its aerials, each with the way it points."""
     mass: Mass | None = None
     """Its mass as weighed, in grams or kilograms."""
@@ -398,7 +400,7 @@ FAILSAFE_ACTION: Final = Wording(
     "`1000 us`.",
     f"{'|'.join(FAILSAFE_WORDS)}"
     r"|[+-]?[0-9]{1,3}(?:\.[0-9]{1,9})? ?%"
-    "|[0-9]{1,4}(?:\\.[0-9]{1,9})? ?[uµ\u03bc]s",
+    "|(?=[0-9.]*[1-9])[0-9]{1,4}(?:\\.[0-9]{1,9})? ?[uµ\u03bc]s",
     ("hold", "stop", "-100 %", "1000 us"),
     words=FAILSAFE_WORDS,
 )
