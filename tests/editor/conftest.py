@@ -36,6 +36,7 @@ class Client:
             env={**os.environ, "HOLDSHORT_TRACEBACK": "1"},
         )
         self.number = 0
+        self.introduced: Json = {}
         self.encoding = "utf-16"
         self.incoming: queue.Queue[Json | None] = queue.Queue()
         self.diagnostics: dict[str, Json] = {}
@@ -116,6 +117,7 @@ class Client:
         if options is not None:
             params["initializationOptions"] = options
         found: Json = self.request("initialize", params)
+        self.introduced = found
         self.encoding = found["capabilities"].get("positionEncoding", "utf-16")
         self.notify("initialized", {})
         return found
@@ -171,9 +173,8 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.fixture
-def client(folder: Path) -> Iterator[Client]:
-    """Return a client that has not introduced itself yet."""
+def started(folder: Path) -> Iterator[Client]:
+    """Yield a client of a new server, and leave nothing of it."""
     made = Client(folder)
     yield made
     if made.process.poll() is None:
@@ -182,3 +183,30 @@ def client(folder: Path) -> Iterator[Client]:
     for stream in (made.process.stdin, made.process.stdout, made.process.stderr):
         if stream is not None:
             stream.close()
+
+
+@pytest.fixture
+def fresh(folder: Path) -> Iterator[Client]:
+    """Return the client of a server of its own, that has not introduced itself yet."""
+    yield from started(folder)
+
+
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
+    """Return the client of a server that several tests ask, each about files of its own."""
+    for made in started(tmp_path_factory.mktemp("shared")):
+        made.begin()
+        yield made
+        assert made.end() == 0
+        assert b"".join(made.errors) == b""
+
+
+@pytest.fixture
+def client(shared: Client) -> Iterator[Client]:
+    """Return the client of the shared server, which is well and has nothing open afterwards."""
+    yield shared
+    for uri in list(shared.diagnostics):
+        shared.notify("textDocument/didClose", {"textDocument": {"uri": uri}})
+    nowhere = {"textDocument": {"uri": "file:///nowhere.yaml"}}
+    assert shared.request("textDocument/documentSymbol", nowhere) is None
+    shared.diagnostics.clear()

@@ -1,5 +1,6 @@
 """Hover, definitions and offers in one process, with names that mean mischief."""
 
+import asyncio
 import random
 from datetime import date
 from pathlib import Path
@@ -8,13 +9,15 @@ import pytest
 
 from holdshort.document import read_file
 from holdshort.editor.cards import Card, Line, code
-from holdshort.editor.completing import complete, quoted
+from holdshort.editor.completing import complete
 from holdshort.editor.hovering import hover
 from holdshort.editor.judging import Judged
 from holdshort.editor.locating import declarations, mention_at, references
 from holdshort.editor.mending import mends
 from holdshort.editor.mentions import mentions
+from holdshort.editor.offers import quoted
 from holdshort.editor.positions import Point
+from holdshort.editor.server import Server
 from holdshort.editor.session import Session
 from holdshort.editor.symbols import symbols
 from holdshort.editor.texts import Texts
@@ -24,6 +27,7 @@ from holdshort.rulebook import load_rulebook
 from .conftest import EXAMPLES
 
 TARN = EXAMPLES / "tarn-swift.yaml"
+SMALL = EXAMPLES / "studies" / "one-pack-jet.yaml"
 TEXT = TARN.read_text(encoding="utf-8")
 
 
@@ -189,8 +193,9 @@ def test_a_path_comes_back_from_its_uri(path: str) -> None:
 def test_nothing_that_is_typed_ends_the_server() -> None:
     chance = random.Random(11)  # noqa: S311  - repeatable, no secret
     made = session()
-    uri = TARN.as_uri()
-    text = TEXT
+    uri = SMALL.as_uri()
+    whole = SMALL.read_text(encoding="utf-8")
+    text = whole
     made.open(uri, text, 1)
     signs = ["{", "}", "[", "]", ":", ": ", "\n", "  ", "'", '"', "- ", "1..", "8.4 V", "&a", "*a"]
     for _ in range(60):
@@ -198,7 +203,7 @@ def test_nothing_that_is_typed_ends_the_server() -> None:
         end = min(len(text), start + chance.choice([0, 0, 1, 5, 60]))
         text = text[:start] + chance.choice(signs) + text[end:]
         if chance.random() < 0.2:
-            text = TEXT
+            text = whole
         made.open(uri, text, 1)
         buffer = made.texts.find(uri)
         assert buffer is not None
@@ -279,3 +284,47 @@ def test_a_rule_and_a_catalogue_are_told_and_found(tmp_path: Path) -> None:
     assert mention is not None
     (spot,) = declarations(judged, mention)
     assert spot.file == str(tmp_path / "shelf.yaml")
+
+
+def test_a_fix_mends_the_finding_that_it_is_asked_for_and_no_other() -> None:
+    told = "told: {plugs: aft, label: up, changed: 2026-04-18}"
+    assert TEXT.count(told) == 2
+    text = TEXT.replace(told, told.replace("plugs: aft", "plugs: forward"))
+    made = session()
+    made.open(TARN.as_uri(), text, 1)
+    judged, buffer = made.judged(TARN.as_uri()), made.texts.find(TARN.as_uri())
+    assert judged is not None
+    assert judged.report is not None
+    assert buffer is not None
+    wrong = [one for one in judged.report.findings if one.rule == "gyro-mounting-mismatch"]
+    assert len(wrong) == 2
+    for finding in wrong:
+        (mend,) = mends(judged, [finding], made.bench, buffer.lines)
+        assert {edit.range.start.line + 1 for edit in mend.edits} == {finding.at.line}
+
+
+def test_a_mark_ends_with_its_line() -> None:
+    made = session()
+    uri = TARN.as_uri()
+    made.open(uri, "holdshort: 1\naircraft:\n  name:\n    - one of\n    - two\n", 1)
+    (news,) = made.judge_next()
+    (told,) = [one for one in news.diagnostics if one.range.start.line == 3]
+    assert told.range.end.line == 3
+    assert told.range.end.character == len("    - one of")
+
+
+def test_what_is_typed_on_is_judged_once_it_is_left_alone() -> None:
+    told: list[int | None] = []
+
+    async def typing() -> None:
+        server = Server(load_rulebook(), pause=0.8)
+        server.tell = lambda news: told.extend(one.version for one in news)  # type: ignore[method-assign]
+        for version in (1, 2, 3):
+            server.session.open(TARN.as_uri(), "holdshort: 1\naircraft: {name: A}\n", version)
+            server.judge_soon()
+            await asyncio.sleep(0.05)
+        while not told:
+            await asyncio.sleep(0.05)
+
+    asyncio.run(typing())
+    assert told == [3]

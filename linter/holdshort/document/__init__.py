@@ -3,7 +3,7 @@
 from holdshort.document.fault import DocumentError, Fault
 from holdshort.document.limits import Limits
 from holdshort.document.place import Path, Span, show_path
-from holdshort.document.reader import read_document, read_file
+from holdshort.document.reader import read_document, read_file, read_regular
 from holdshort.document.tree import Document, Node, TreeList, TreeMap
 
 __all__ = [
@@ -18,5 +18,6 @@ __all__ = [
     "TreeMap",
     "read_document",
     "read_file",
+    "read_regular",
     "show_path",
 ]

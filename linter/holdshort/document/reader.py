@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import pathlib
+import stat
 
 from holdshort.document.builder import build_tree
 from holdshort.document.fault import DocumentError, Fault
@@ -36,6 +38,19 @@ def read_file(
     except (OSError, ValueError) as error:
         raise DocumentError(_unreadable(error, shown)) from error
     return read_document(data, shown, limits)
+
+
+def read_regular(path: pathlib.Path | str) -> Document:
+    """Read a regular file as :func:`read_file` does: no device or pipe is opened."""
+    shown = str(path)
+    try:
+        mode = os.stat(path).st_mode  # noqa: PTH116  - a path as given, NUL and all
+    except (OSError, ValueError):
+        return read_file(path)  # which says why not
+    if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
+        message = f"{shown} is neither a file nor a folder."
+        raise DocumentError(Fault("file-not-regular", message, shown, None, "Name a file."))
+    return read_file(path)
 
 
 def _too_large(name: str, limits: Limits) -> DocumentError:

@@ -9,6 +9,7 @@ from lsprotocol import types
 from holdshort.editor import completing, hovering, locating, mending, symbols
 from holdshort.editor.cards import Card, Line
 from holdshort.editor.diagnostics import diagnostic_of
+from holdshort.editor.offers import Offer
 from holdshort.editor.server import Server
 from holdshort.rulebook import Rulebook
 
@@ -23,6 +24,8 @@ _KINDS: Final = {
 }
 _COMPLETION: Final = types.CompletionOptions(trigger_characters=[".", " ", "{"])
 _FIXES: Final = types.CodeActionOptions(code_action_kinds=[types.CodeActionKind.QuickFix])
+_MOST_FIXES: Final = 10
+"""Each is proved by judging the text that it makes, some 50 ms, while the client waits."""
 
 _Params = TypeVar("_Params")
 
@@ -133,9 +136,7 @@ def _completion(server: Server, params: types.CompletionParams) -> types.Complet
     return types.CompletionList(is_incomplete=False, items=items)
 
 
-def _item(
-    server: Server, offer: completing.Offer, place: types.Range, number: int
-) -> types.CompletionItem:
+def _item(server: Server, offer: Offer, place: types.Range, number: int) -> types.CompletionItem:
     can = server.client_capabilities.text_document
     item = can.completion.completion_item if can and can.completion else None
     card = Card(Line("key", offer.label), own=offer.about)
@@ -168,7 +169,8 @@ def _code_actions(server: Server, params: types.CodeActionParams) -> list[types.
         for diagnostic in [diagnostic_of(finding, server.session.texts)]
         if _touch(diagnostic.range, params.range)
     ]
-    made = mending.mends(judged, [pair[0] for pair in touched], server.session.bench, lines)
+    asked = [pair[0] for pair in touched[:_MOST_FIXES]]
+    made = mending.mends(judged, asked, server.session.bench, lines)
     shown = {id(finding): diagnostic for finding, diagnostic in touched}
     return [
         types.CodeAction(

@@ -5,39 +5,25 @@ text with half a word in it is often no document; the names to choose from come 
 of the text that was one.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from holdshort.document import Path, TreeMap
+from holdshort.document import Node, Path, TreeMap
 from holdshort.editor.hovering import kind_of_part
 from holdshort.editor.judging import Judged, Kind, kind_of_text
+from holdshort.editor.offers import Offer, devices, named, quoted
 from holdshort.editor.outline import Context, context
 from holdshort.editor.positions import Lines, Point
 from holdshort.editor.schema_tree import SchemaTree, tree_of
+from holdshort.editor.subjects import names_as_keys, subjects
 from holdshort.rulebook import Rulebook
-from holdshort.setup import Fitted, Setup, functions
+from holdshort.setup import Setup, functions
 from holdshort.setup.parts import PART_MODELS
+from holdshort.setup.runs import expand_run
 
 _DECIDERS: Final = ("receiver", "hub", "gyro", "engine-controller")
-_WHOSE: Final = ("at", "from", "of", "senses")
 _MOST: Final = 500
-_SIGNS: Final = frozenset(":#{}[],&*!|>%@`\"'")
-
-
-class Offer(NamedTuple):
-    """One thing that may be written: how it is listed, and what is written for it.
-
-    ``about`` is Markdown of the program's own, ``detail`` may be the file's text. ``rank`` orders:
-    lower comes first.
-    """
-
-    label: str
-    insert: str
-    what: str
-    detail: str = ""
-    about: str = ""
-    rank: int = 0
 
 
 class Offers(NamedTuple):
@@ -84,10 +70,13 @@ class _Desk:
     kind: Kind
 
     def offers(self) -> Iterator[Offer]:
-        if self.context.part == "key":
-            yield from self._keys()
-        else:
-            yield from self._values()
+        found = self.context
+        if found.part == "key":
+            yield from self._keys(found.path)
+            return
+        if found.path and isinstance(found.path[-1], int) and not found.in_brackets:
+            yield from self._keys(found.path)  # behind a dash a mapping may begin
+        yield from self._values()
 
     @property
     def setup(self) -> Setup | None:
@@ -99,13 +88,13 @@ class _Desk:
 
     # -- keys -----------------------------------------------------------------------------
 
-    def _keys(self) -> Iterator[Offer]:
-        taken = {key for key in self.context.present if key != self.context.word.strip()}
+    def _keys(self, path: Path) -> Iterator[Offer]:
+        taken = _taken(self.context) if self.context.part == "key" else set[str]()
         if self.tree is None:
-            if not self.context.path:
+            if not path:
                 yield from (self._key(key, "the first key of a file") for key in _FIRST)
             return
-        for entry in self.tree.keys(self.context.path, self._kind_of_part):
+        for entry in self.tree.keys(path, self._kind_of_part):
             if entry.name not in taken:
                 yield self._key(entry.name, "key", about=entry.about)
         for name, detail in self._names_as_keys():
@@ -119,20 +108,20 @@ class _Desk:
     def _names_as_keys(self) -> Iterator[tuple[str, str]]:
         """Yield the names that stand as keys at some places."""
         path, setup = self.context.path, self.setup
-        if setup is None:
+        if setup is None or self.context.part != "key":
             return
         if path == ("failsafe",):
             yield from ((one.name, one.kind) for one in setup.of_kind(*_DECIDERS))
         elif path == ("surfaces",):
             driven = {name for entry in setup.channels.values() for name in entry.channel.drives}
             yield from ((name, "driven by a channel") for name in sorted(driven))
-        elif _matches(path, ("devices", None, "ports")):
-            device = setup.devices.get(str(path[1]))
-            for port in device.ports.values() if device else ():
-                yield port.name, port.does or "port"
         elif _matches(path, ("failsafe", None, "channels")) or path == ("radio", "channels"):
             for number, entry in setup.channels.items():
                 yield str(number), ", ".join(entry.channel.drives)
+        elif _matches(path, ("devices", None, "ports")):
+            yield from _ports(setup, str(path[1]))
+        elif self.last_good and self.last_good.aircraft:
+            yield from names_as_keys(path, self.context.around, self.last_good.aircraft)
 
     # -- values ---------------------------------------------------------------------------
 
@@ -145,8 +134,8 @@ class _Desk:
         if _matches(bare, ("parts", None, "kind")):
             yield from (Offer(kind, kind, "kind of part") for kind in PART_MODELS)
         elif _matches(bare, ("parts", None, "like")) or _ends(bare, "part", "connectors"):
-            yield from self._parts()
-        elif bare[:1] == ("leads",) and _ends(bare, "from", "to"):
+            yield from self._parts(_KINDS[str(bare[-1])])
+        elif (bare[:1] == ("leads",) and _ends(bare, "from", "to")) or _is_log_place(bare):
             yield from self._ends_of_leads()
         elif bare[:1] == ("deferrals",) or bare[:1] == ("limits",):
             yield from self._deferral(str(bare[-1]))
@@ -154,21 +143,33 @@ class _Desk:
             yield from self._names(bare)
 
     def _names(self, path: Path) -> Iterator[Offer]:
-        setup = self.setup
-        if setup is None or not path:
+        judged, setup = self.last_good, self.setup
+        if judged is None or setup is None or not path:
             return
-        if _ends(path, "backs-up", "heard-by"):
-            yield from _devices(setup.of_kind("receiver"))
-        elif _ends(path, "servo", "mirrored"):
-            yield from _devices(setup.of_kind("servo"))
+        if _ends(path, "backs-up", "heard-by", "servo", "mirrored"):
+            yield from self._devices_of_kind(setup, path)
         elif _ends(path, "drives") or ("mixes" in path and _ends(path, "from", "to")):
             yield from self._functions(setup)
-        elif _ends(path, "of", "senses") or path[0] in {"telemetry", "log"}:
-            yield from _devices(setup.devices.values() if _ends(path, *_WHOSE) else ())
+        elif _matches(path, ("surfaces", None, "function")):
+            yield from (named(name, "control function") for name in functions.ALL)
         elif _ends(path, "channel"):
             for number, entry in setup.channels.items():
                 drives = ", ".join(entry.channel.drives)
                 yield Offer(str(number), str(number), "channel", drives)
+        elif judged.aircraft is not None:
+            yield from subjects(path, self.context.present, judged.aircraft)
+
+    def _devices_of_kind(self, setup: Setup, path: Path) -> Iterator[Offer]:
+        """Yield receivers but the one that asks, or servos; of a surface's mirrored ones its own.
+
+        A surface that is new has all servos to choose from.
+        """
+        kind = "servo" if _ends(path, "servo", "mirrored") else "receiver"
+        surface = setup.surfaces.get(str(path[1])) if _ends(path, "mirrored") else None
+        for one in setup.of_kind(kind):
+            asks = path[:2] == ("devices", one.name)
+            if not asks and (surface is None or one.name in surface.servo):
+                yield named(one.name, one.kind, one.part_name)
 
     def _functions(self, setup: Setup) -> Iterator[Offer]:
         driven = {name for entry in setup.channels.values() for name in entry.channel.drives}
@@ -177,16 +178,20 @@ class _Desk:
         for name in functions.ALL:
             yield Offer(name, quoted(name), "control function", rank=2)
 
-    def _parts(self) -> Iterator[Offer]:
-        """Yield the parts of the file and of its catalogues, by their names."""
+    def _parts(self, kinds: frozenset[str]) -> Iterator[Offer]:
+        """Yield the parts of some kinds, of the file and of its catalogues, by their names."""
         judged = self.last_good
         if judged is None or judged.document is None:
             return
+        declared: dict[str, dict[str, Node]] = {}
         others = self.setup.documents.values() if self.setup else ()
         for document in (judged.document, *others):
             parts = document.root.get("parts")
             for name, fields in parts.items() if isinstance(parts, TreeMap) else ():
-                yield Offer(name, quoted(name), "part", _part_detail(fields))
+                declared.setdefault(name, dict(fields) if isinstance(fields, TreeMap) else {})
+        for name, said in declared.items():
+            if kind_of_part(None, name, declared) in {*kinds, ""}:
+                yield named(name, "part", _part_detail(said))
 
     def _ends_of_leads(self) -> Iterator[Offer]:
         """Yield ``device.port`` after a dot, its free ports first, and devices before one."""
@@ -195,8 +200,7 @@ class _Desk:
             return
         owner, dot, _ = self.context.word.strip("\"'").partition(".")
         if not dot:
-            for device in setup.devices.values():
-                yield Offer(device.name, quoted(device.name), device.kind, device.part_name)
+            yield from devices(setup.devices.values())
             return
         fitted = setup.devices.get(owner)
         used = self._used_ports(setup)
@@ -229,19 +233,44 @@ class _Desk:
                     yield Offer(finding.at.path, quoted(finding.at.path), "place", finding.rule)
 
 
+_KINDS: Final = {
+    "like": frozenset(PART_MODELS),
+    "part": frozenset(PART_MODELS) - {"connector"},
+    "connectors": frozenset({"connector"}),
+}
+"""The kinds of part that each key may name."""
 _FIRST: Final = ("holdshort", "holdshort-parts", "holdshort-hangar")
 
 
-def _devices(devices: Iterable[Fitted]) -> Iterator[Offer]:
-    for device in devices:
-        yield Offer(device.name, quoted(device.name), device.kind, device.part_name)
+def _ports(setup: Setup, device: str) -> Iterator[tuple[str, str]]:
+    fitted = setup.devices.get(device)
+    for port in fitted.ports.values() if fitted else ():
+        yield port.name, port.does or "port"
 
 
-def _part_detail(fields: object) -> str:
-    if not isinstance(fields, TreeMap):
-        return ""
+def _part_detail(fields: Mapping[str, Node]) -> str:
     said = (fields.get("kind"), fields.get("like"), fields.get("title"))
     return ", ".join(word for word in said if isinstance(word, str))
+
+
+def _taken(context: Context) -> set[str]:
+    """Return the keys that stand beside the one that is typed, every number of a run."""
+    taken: set[str] = set()
+    for key in context.present:
+        if key != context.word.strip():
+            taken |= {key, *_numbers(key)}
+    return taken
+
+
+def _numbers(key: str) -> tuple[str, ...]:
+    try:
+        return expand_run(key)
+    except ValueError:
+        return ()
+
+
+def _is_log_place(path: Path) -> bool:
+    return _matches(path, ("log", "columns", None, "at"))
 
 
 def _ends(path: Path, *steps: str) -> bool:
@@ -253,11 +282,3 @@ def _matches(path: Path, form: tuple[str | None, ...]) -> bool:
     return len(path) == len(form) and all(
         want is None or want == step for step, want in zip(path, form, strict=True)
     )
-
-
-def quoted(name: str) -> str:
-    """Return a name as YAML takes it: in quotes where it has signs that mean something there."""
-    awkward = not name or name != name.strip() or name[0] in "-?~" or not name.isprintable()
-    if awkward or not _SIGNS.isdisjoint(name):
-        return "'" + name.replace("'", "''") + "'"
-    return name

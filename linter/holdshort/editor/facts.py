@@ -10,6 +10,7 @@ from holdshort.analysis.power_rows import ByCase, DeviceRow, PowerTable, Reading
 from holdshort.analysis.power_table import power_table
 from holdshort.document import show_path
 from holdshort.editor.cards import Card, Line
+from holdshort.editor.section_facts import load_lines
 from holdshort.fixlist.report import FileReport
 from holdshort.setup import Cable, Fitted, Quantity, Setup
 from holdshort.setup.base import hyphenated
@@ -18,6 +19,7 @@ _UNSHOWN: Final = frozenset({"kind", "title", "source", "ports"})
 _SETTINGS: Final = ("output", "measured", "mounting", "told", "frame_rate")
 _REST: Final = "rest"
 _MOST: Final = 8
+_SMALL: Final = 0.1  # A: below it a current is told in mA
 
 
 def device_card(aircraft: Aircraft, report: FileReport, device: Fitted) -> Card:
@@ -25,7 +27,7 @@ def device_card(aircraft: Aircraft, report: FileReport, device: Fitted) -> Card:
     lines = [
         Line("part", _titled(device)),
         *_settings(device),
-        *_ratings(device.part),
+        *_declared(device.part),
         *_power(aircraft, device),
         *_channels(aircraft, device),
         *_loss(aircraft, device),
@@ -52,16 +54,16 @@ def part_card(name: str, part: BaseModel, file: str) -> Card:
     title = getattr(part, "title", None)
     lines = [
         *([Line("title", title)] if title else []),
-        *_ratings(part),
+        *_declared(part),
         Line("source", source) if source else Line("its source is not stated"),
         Line("declared in", file),
     ]
     return Card(Line(getattr(part, "kind", "part"), name), tuple(lines))
 
 
-def _ratings(part: BaseModel) -> Iterator[Line]:
-    for field in sorted(part.model_fields_set - _UNSHOWN):
-        value = getattr(part, field)
+def _declared(model: BaseModel) -> Iterator[Line]:
+    for field in sorted(model.model_fields_set - _UNSHOWN):
+        value = getattr(model, field)
         if value is not None:
             yield Line(hyphenated(field), shown(value))
 
@@ -88,18 +90,18 @@ def _power(aircraft: Aircraft, device: Fitted) -> Iterator[Line]:
     )
     if row is not None:
         yield from _volts(row)
-        yield Line("draws", _by_case(row.amperes, "A"))
+        yield Line("computed to draw", _by_case(row.amperes, "A"))
     for pack in table.packs:
         if pack.device == device.name:
             yield Line("voltage", _by_case(pack.volts, "V"))
-            yield Line("gives", _by_case(pack.amperes, "A"))
+            yield Line("computed to give", _by_case(pack.amperes, "A"))
     for regulator in table.regulators:
         if regulator.device == device.name:
             gives = {
                 case: Reading(point.output_current if point else None, regulator.states[case])
                 for case, point in regulator.points.items()
             }
-            yield Line("gives", _by_case(gives, "A"))
+            yield Line("computed to give", _by_case(gives, "A"))
 
 
 def _volts(row: DeviceRow) -> Iterator[Line]:
@@ -119,6 +121,8 @@ def _reading(reading: Reading, unit: str) -> str:
     if reading.value is None:
         return reading.state
     mark = "" if reading.state == "known" else f" ({reading.state})"
+    if unit == "A" and 0.0 < abs(reading.value) < _SMALL:
+        return f"{reading.value * 1e3:.0f} mA{mark}"
     return f"{reading.value:.2f} {unit}{mark}"
 
 
@@ -229,12 +233,39 @@ def channel_card(aircraft: Aircraft, number: int) -> Card | None:
 
 
 def surface_card(aircraft: Aircraft, name: str) -> Card | None:
-    """Return the servos of a surface and the channels that drive it."""
+    """Return the servos of a surface, the channels that move them, and what its load asks."""
     surface = aircraft.setup.surfaces.get(name)
     if surface is None:
         return None
-    lines = [Line("moved by", ", ".join(surface.servo))]
-    for number, entry in aircraft.setup.channels.items():
-        if name in entry.channel.drives:
-            lines.append(Line("driven by channel", str(number)))
+    channels = dict.fromkeys(
+        end.channel for end in aircraft.channel_ends if end.device.name in surface.servo
+    )
+    lines = [
+        Line("moved by", ", ".join(surface.servo)),
+        *(Line("driven by channel", str(number)) for number in channels if number is not None),
+        *([Line("goes", shown(surface.deflection))] if surface.deflection else []),
+        *load_lines(aircraft, name),
+    ]
     return Card(Line("surface", name), tuple(lines))
+
+
+def link_card(aircraft: Aircraft, name: str) -> Card | None:
+    """Return the receivers of a radio link."""
+    link = aircraft.setup.links.get(name)
+    if link is None:
+        return None
+    return Card(Line("link", name), (Line("heard by", ", ".join(link.heard_by)),))
+
+
+def tank_card(aircraft: Aircraft, name: str) -> Card | None:
+    """Return what is declared of a tank."""
+    balance = aircraft.setup.balance
+    tank = (balance.tanks or {}).get(name) if balance else None
+    return None if tank is None else Card(Line("tank", name), tuple(_declared(tank)))
+
+
+def item_card(aircraft: Aircraft, name: str) -> Card | None:
+    """Return what is declared of an item of the balance."""
+    balance = aircraft.setup.balance
+    item = (balance.items or {}).get(name) if balance else None
+    return None if item is None else Card(Line("item", name), tuple(_declared(item)))

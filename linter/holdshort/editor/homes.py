@@ -11,16 +11,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from holdshort.document import Document, DocumentError, Fault
+from holdshort.document import Document, DocumentError
 from holdshort.editor.texts import Stamp, Texts, stamp
 from holdshort.editor.uris import same_file
-from holdshort.rulebook import PackError, Rulebook, load_rulebook
-from holdshort.rulebook.hangar import Hangar, hangar_of, settle
+from holdshort.rulebook import Rulebook
+from holdshort.rulebook.hangar import Hangar, hangar_of, rules_of, settle
 from holdshort.rulebook.hangar_search import find_hangar, is_open_to_all
 from holdshort.rulebook.packs import is_path
 from holdshort.rulebook.settings import Settings
 from holdshort.setup import Shared
-from holdshort.setup.mistakes import reference_fault
 
 _DATA: Final = (".yaml", ".yml")
 
@@ -90,31 +89,13 @@ class Homes:
     def _home(self, name: str, hangar: Hangar) -> Home:
         skipped = () if self.runs_folders else tuple(_folders(hangar))
         asked = {index: pack for index, pack in hangar.packs.items() if index not in skipped}
-        rules, faults = self._rules(hangar, asked)
+        rules, faults = rules_of(hangar, asked, self.rulebook)
         settled = settle(hangar, rules, whole=not faults and not skipped)
         settings = settled._replace(faults=(*faults, *settled.faults))
         read = catalogue_reader(self.texts, name)
         shared = Shared(hangar.document, hangar.catalogues, read, hangar.follows)
         files = frozenset(same_file(path) for path in (name, *_pack_files(hangar)))
         return Home(settings, name, shared, skipped, files=files)
-
-    def _rules(self, hangar: Hangar, asked: dict[int, str]) -> tuple[Rulebook, list[Fault]]:
-        """Load packs; one that cannot be used is a fault, and left out."""
-        names, faults = dict(asked), list[Fault]()
-        folder = Path(os.path.dirname(os.path.abspath(hangar.document.name)))  # noqa: PTH100, PTH120
-        while names:
-            try:
-                return load_rulebook(names.values(), folder), faults
-            except PackError as error:
-                bad = next((index for index, name in names.items() if name == error.pack), None)
-                path = ("packs",) if bad is None else ("packs", bad)
-                message = f"Rules cannot be loaded: {error}."
-                do = "Put the pack right, or take its name out."
-                faults.append(reference_fault("unusable-pack", message, hangar.document, path, do))
-                if bad is None:
-                    break
-                del names[bad]
-        return self.rulebook, faults
 
 
 def _folders(hangar: Hangar) -> list[int]:

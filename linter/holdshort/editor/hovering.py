@@ -1,24 +1,29 @@
 """What is shown for the word under the pointer."""
 
-from collections.abc import Mapping
-from typing import cast
+from collections.abc import Callable, Mapping
+from typing import Final, cast
 
+from holdshort.analysis import Aircraft
 from holdshort.document import Path, Span, TreeMap
 from holdshort.editor.cards import Card, Line
 from holdshort.editor.facts import (
     channel_card,
     device_card,
+    item_card,
     lead_card,
+    link_card,
     part_card,
     port_card,
     shown,
     surface_card,
+    tank_card,
 )
 from holdshort.editor.judging import Judged
 from holdshort.editor.locating import mention_at, path_at
 from holdshort.editor.mentions import Mention
 from holdshort.editor.positions import Point
 from holdshort.editor.schema_tree import kind_in, tree_of
+from holdshort.editor.section_facts import section_card, test_card
 from holdshort.rulebook import Rulebook
 from holdshort.rulebook.deferrals import PACK as OWN_RULES
 from holdshort.setup import Setup
@@ -39,11 +44,13 @@ def hover(judged: Judged, point: Point) -> tuple[Card, Span] | None:
     lead = _lead(judged, path) if on_key or len(path) == 2 else None  # noqa: PLR2004
     if lead is not None:
         return lead, document.key_span_at(path)
-    if on_key:
-        about = describe(judged, path)
-        if about:
-            return Card(Line("key", str(path[-1])), own=about), document.key_span_at(path)
-    return None
+    about = describe(judged, path) if on_key else ""
+    aircraft = judged.aircraft
+    known = None if aircraft is None else section_card(aircraft, path, on_key=on_key)
+    span = document.key_span_at(path) if on_key else document.span_at(path)
+    if known is not None:
+        return known._replace(own=about), span
+    return (Card(Line("key", str(path[-1])), own=about), span) if about else None
 
 
 def _named(judged: Judged, mention: Mention) -> Card | None:
@@ -62,11 +69,19 @@ def _named(judged: Judged, mention: Mention) -> Card | None:
         return None if fitted is None else port_card(setup, aircraft, fitted, port)
     if mention.thing == "part":
         return _part(judged, name)
-    if mention.thing == "file":
-        return None
     if mention.thing == "channel":
         return channel_card(aircraft, int(name)) if name.isdecimal() else None
-    return surface_card(aircraft, name)
+    made = _BY_NAME.get(mention.thing)
+    return None if made is None else made(aircraft, name)
+
+
+_BY_NAME: Final[Mapping[str, Callable[[Aircraft, str], Card | None]]] = {
+    "surface": surface_card,
+    "link": link_card,
+    "tank": tank_card,
+    "item": item_card,
+    "test": test_card,
+}
 
 
 def _rule(judged: Judged, name: str) -> Card | None:
@@ -132,7 +147,7 @@ def describe(judged: Judged, path: Path) -> str:
 
 
 def kind_of_part(
-    judged: Judged | None, name: str, typed: Mapping[str, Mapping[str, str]] | None = None
+    judged: Judged | None, name: str, typed: Mapping[str, Mapping[str, object]] | None = None
 ) -> str:
     """Return the kind of a part by its declaration or by what it is like; empty where unknown.
 

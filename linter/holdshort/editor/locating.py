@@ -68,9 +68,23 @@ def _declared(judged: Judged, mention: Mention, name: str) -> Iterator[Spot]:
     elif mention.thing == "port":
         yield from _port(judged, name)
     elif mention.thing != "rule":
-        for one in mentions(judged.document):
+        yield from _by_mentions(judged, mention, name)
+
+
+def _by_mentions(judged: Judged, mention: Mention, name: str) -> Iterator[Spot]:
+    for document in _declaring(judged, mention):
+        for one in mentions(document):
             if one.declares and one.thing == mention.thing and name in one.names:
-                yield Spot(judged.document.name, one.span)
+                yield Spot(document.name, one.span)
+
+
+def _declaring(judged: Judged, mention: Mention) -> list[Document]:
+    """Return the documents that declare what is named: the text's own, for a test the club's."""
+    own = [judged.document] if judged.document is not None else []
+    shared = judged.home.shared if judged.home else None
+    if mention.thing == "test" and shared is not None and shared.document.name != judged.path:
+        return [*own, shared.document]
+    return own
 
 
 def _file(document: Document, name: str) -> Iterator[Spot]:

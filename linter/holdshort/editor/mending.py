@@ -10,6 +10,7 @@ from holdshort.document import Document, DocumentError
 from holdshort.document.edit import EditableText
 from holdshort.editor.judging import Bench, Judged
 from holdshort.editor.positions import Lines
+from holdshort.fixlist.plain import plain
 from holdshort.fixlist.report import PlacedFinding
 from holdshort.rulebook import Found
 from holdshort.rulebook.fixes import Look, make_fixes
@@ -46,7 +47,7 @@ def _mend(judged: Judged, finding: PlacedFinding, bench: Bench, lines: Lines) ->
     if not run.written:
         return None
     changed = run.written[0].after
-    return Mend(finding, finding.fix.text, tuple(text_edits(lines, changed)))
+    return Mend(finding, plain(finding.fix.text), tuple(text_edits(lines, changed)))
 
 
 def _is_of(found: Found, finding: PlacedFinding) -> bool:

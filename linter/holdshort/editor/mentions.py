@@ -6,9 +6,12 @@ from typing import Final, Literal, NamedTuple
 from holdshort.document import Document, Node, Path, Span, TreeList, TreeMap
 from holdshort.setup.runs import expand_run
 
-Thing = Literal["device", "port", "part", "surface", "channel", "rule", "file"]
+Thing = Literal[
+    "device", "port", "part", "surface", "channel", "link", "tank", "item", "test", "rule", "file"
+]
 
-_WHOSE: Final = frozenset({"at", "from", "of"})
+_WHOSE: Final = frozenset({"at", "from", "of", "without"})
+_CHANNEL: Final = "channel "
 
 
 class Mention(NamedTuple):
@@ -36,6 +39,8 @@ def mentions(document: Document) -> list[Mention]:
         *finder.failsafe(),
         *finder.surfaces(),
         *finder.rules(),
+        *finder.tests(),
+        *finder.balance(),
         *finder.others(),
         *finder.files(),
     ]
@@ -57,8 +62,14 @@ class _Finder:
 
     def __init__(self, document: Document) -> None:
         self.document = document
-        self.surface_names = {name for name, _ in self._entries("surfaces")}
-        self.device_names = {name for name, _ in self._entries("devices")}
+        root = document.root
+        self.device_names = _keys(root.get("devices"))
+        self.named: dict[Thing, frozenset[str]] = {
+            "surface": _keys(root.get("surfaces")),
+            "link": _keys(_get(root.get("radio"), "links")),
+            "tank": _keys(_get(root.get("balance"), "tanks")),
+            "item": _keys(_get(root.get("balance"), "items")),
+        }
 
     def parts(self) -> Iterator[Mention]:
         for name, part in self._entries("parts"):
@@ -96,6 +107,7 @@ class _Finder:
     def radio(self) -> Iterator[Mention]:
         radio = self.document.root.get("radio")
         for name, link in _pairs(_get(radio, "links")):
+            yield self._key("link", (name,), ("radio", "links", name), declares=True)
             yield from self._words("device", link, ("radio", "links", name, "heard-by"))
         for key, channel in _pairs(_get(radio, "channels")):
             path: Path = ("radio", "channels", key)
@@ -132,33 +144,73 @@ class _Finder:
         """Yield the catalogues, by their paths as seen from this file."""
         yield from self._words("file", self.document.root, ("catalogues",))
 
+    def balance(self) -> Iterator[Mention]:
+        """Yield the tanks and items, and the keys that name those or devices."""
+        balance = self.document.root.get("balance")
+        for name, _ in _pairs(_get(balance, "tanks")):
+            yield self._key("tank", (name,), ("balance", "tanks", name), declares=True)
+        for name, _ in _pairs(_get(balance, "items")):
+            thing = self._device_or_item(name)
+            path: Path = ("balance", "items", name)
+            yield self._key(thing, (name,), path, declares=thing == "item")
+        for name, _ in _pairs(_get(balance, "movable")):
+            yield self._key(self._device_or_item(name), (name,), ("balance", "movable", name))
+        for name, weighing in _pairs(_get(balance, "weighings")):
+            for tank, _ in _pairs(_get(weighing, "tanks")):
+                path = ("balance", "weighings", name, "tanks", tank)
+                yield self._key("tank", (tank,), path)
+
+    def _device_or_item(self, name: str) -> Thing:
+        return "device" if name in self.device_names else "item"
+
     def others(self) -> Iterator[Mention]:
-        """Yield what the sections about loads, telemetry and logs name, where it is declared."""
+        """Yield whose the figures are in the sections about loads, telemetry and logs."""
         for section in ("balance", "telemetry", "log"):
             yield from self._below((section,), self.document.root.get(section))
         for name, device in self._entries("devices"):
             yield from self._said(("devices", name, "senses"), _get(device, "senses"))
-        for inner in ("movable", "items"):
-            for name, _ in _pairs(_get(self.document.root.get("balance"), inner)):
-                if name in self.device_names:
-                    yield self._key("device", (name,), ("balance", inner, name))
 
     def _below(self, path: Path, node: Node) -> Iterator[Mention]:
         """Yield what is named under the keys that say whose a figure is, at any depth."""
+        of_position = _get(node, "measures") == "position"
         for key, value in _pairs(node):
             if key in _WHOSE:
-                yield from self._said((*path, key), value)
+                yield from self._said((*path, key), value, surfaces_first=of_position)
             else:
                 yield from self._below((*path, key), value)
 
-    def _said(self, path: Path, value: Node) -> Iterator[Mention]:
+    def _said(self, path: Path, value: Node, *, surfaces_first: bool = False) -> Iterator[Mention]:
         if isinstance(value, TreeList):
             for index, entry in enumerate(value):
                 yield from self._said((*path, index), entry)
-        elif isinstance(value, str) and value.partition(".")[0] in self.device_names:
+        if not isinstance(value, str):
+            return
+        thing = self._thing_called(value)
+        channel = value.removeprefix(_CHANNEL).strip() if value.startswith(_CHANNEL) else ""
+        if value.partition(".")[0] in self.device_names and not (
+            surfaces_first and thing == "surface"
+        ):
             yield from self._end(value, path)
-        elif isinstance(value, str) and value in self.surface_names:
-            yield Mention("surface", (value,), self.document.span_at(path), path)
+        elif thing is not None:
+            yield Mention(thing, (value,), self.document.span_at(path), path)
+        elif channel.isdecimal():
+            span = self._piece(path, value, len(value) - len(channel), len(value))
+            yield Mention("channel", (channel,), span, path)
+
+    def _thing_called(self, name: str) -> Thing | None:
+        """Return what is called so, devices aside."""
+        for thing, names in self.named.items():
+            if name in names:
+                return thing
+        return None
+
+    def tests(self) -> Iterator[Mention]:
+        """Yield the tests that are signed for, and a club's own in its hangar file."""
+        sign_offs = self.document.root.get("sign-offs")
+        for index, sign_off in enumerate(sign_offs if isinstance(sign_offs, TreeList) else ()):
+            yield from self._words("test", sign_off, ("sign-offs", index, "test"))
+        for name, _ in self._entries("tests"):
+            yield self._key("test", (name,), ("tests", name), declares=True)
 
     def rules(self) -> Iterator[Mention]:
         deferrals = self.document.root.get("deferrals")
@@ -189,7 +241,7 @@ class _Finder:
 
     def _surface_words(self, owner: Node, path: Path) -> Iterator[Mention]:
         for found in self._words("surface", owner, path):
-            if found.names[0] in self.surface_names:
+            if found.names[0] in self.named["surface"]:
                 yield found
 
     def _piece(self, path: Path, text: str, start: int, end: int) -> Span:
@@ -202,6 +254,10 @@ class _Finder:
 
 def _get(node: Node, key: str) -> Node:
     return node.get(key) if isinstance(node, TreeMap) else None
+
+
+def _keys(node: Node) -> frozenset[str]:
+    return frozenset(node if isinstance(node, TreeMap) else ())
 
 
 def _pairs(node: Node) -> Iterator[tuple[str, Node]]:

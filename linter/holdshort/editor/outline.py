@@ -10,13 +10,17 @@ import re
 from collections.abc import Sequence
 from typing import Final, Literal, NamedTuple
 
-from holdshort.document import Path
+from holdshort.document import Limits, Path
 
+# Possessive, so that no line takes time with the square of its length, whoever wrote it.
 _KEY: Final = re.compile(
-    r"""(?P<key>"[^"]*"|'[^']*'|[^\s#\[\]{},&*!|>%@`"'-][^#\[\]{},]*?|-[^\s][^:#\[\]{},]*?)"""
-    r"""\s*:(?=\s|$)"""
+    r"""(?P<key>"[^"]*+"|'[^']*+'|(?:[^\s#\[\]{},&*!|>%@`"'-]|-(?=[^\s#\[\]{},:]))"""
+    r"""(?:[^\s#\[\]{},:]++|:(?!\s|$)|\s++(?!:(?:\s|$)))*+)\s*+:(?=\s|$)"""
 )
 _PLAIN: Final = re.compile(r"[^,\[\]{}]+")
+_PLAIN_VALUE: Final = re.compile(r"[^,\[\]{}]{1,200}")
+_DEEPEST: Final = Limits().depth
+"""How many mappings and lists may stand in each other; those within are read as if they did not."""
 
 
 class Level(NamedTuple):
@@ -36,8 +40,8 @@ class Context(NamedTuple):
 
     ``path`` leads to the mapping whose key is typed (``key``), or to the value that is typed
     (``value``). ``word`` is what stands there already, up to the cursor, ``rest`` what follows it;
-    ``present`` are the keys that the mapping has beside, with their plain values, and ``parts``
-    those of every part that the text declares.
+    ``present`` are the keys that the mapping has beside, with their plain values, ``around`` those
+    of the mapping that it stands in, and ``parts`` those of every part that the text declares.
     """
 
     part: Literal["key", "value"]
@@ -47,6 +51,7 @@ class Context(NamedTuple):
     present: dict[str, str]
     parts: dict[str, dict[str, str]]
     in_brackets: bool
+    around: dict[str, str] = {}  # noqa: RUF012  - never changed
 
 
 class _Reader:
@@ -104,6 +109,8 @@ class _Reader:
         self.levels.pop()
 
     def push(self, kind: Literal["map", "list"], path: Path, indent: int) -> None:
+        if len(self.levels) > _DEEPEST:
+            return
         self.levels.append(Level(kind, path, indent))
         self.pending[len(self.levels) - 1] = None
         if kind == "map":
@@ -201,7 +208,7 @@ class _Reader:
         found = _KEY.match(text, at)
         if found and self.top.kind == "map":
             key = _unquoted(found["key"])
-            value = _PLAIN.match(text, found.end())
+            value = _PLAIN_VALUE.match(text, found.end())
             self.keys.setdefault(self.top.path, {})[key] = _plain_value(value[0] if value else "")
             self.pending[len(self.levels) - 1] = key
             return found.end()
@@ -229,7 +236,11 @@ def context(lines: Sequence[str], line: int, column: int) -> Context | None:
         reader.line(text)
     path = found.path if found.part == "key" else found.path[:-1]
     parts = {str(one[1]): keys for one, keys in reader.keys.items() if _is_part(one)}
-    return found._replace(present=dict(reader.keys.get(path, {})), parts=parts)
+    return found._replace(
+        present=dict(reader.keys.get(path, {})),
+        parts=parts,
+        around=dict(reader.keys.get(path[:-1], {})),
+    )
 
 
 def _is_part(path: Path) -> bool:
@@ -278,6 +289,8 @@ def _in_brackets(reader: _Reader, body: str, after: str, start: int) -> Context 
     """Return what is typed within brackets, having read all that stands before it."""
     cut = _word_start(body, start)
     word = body[cut:]
+    if not word and body[cut - 1 : cut] == ":":
+        return None  # the cursor stands on the colon: a space is to be typed first
     reader.flow(body[:cut], start)
     if not reader.in_brackets:
         return None

@@ -156,6 +156,11 @@ def _catalogue() -> SchemaTree:
     return SchemaTree(catalogue_schema())
 
 
+def warm_up() -> None:
+    """Build the schema of a setup file, so that no question has to wait for it."""
+    _setup()
+
+
 def tree_of(kind: str, rulebook: Rulebook) -> SchemaTree | None:
     """Return the schema of a kind of file, or None where it has none."""
     if kind == "aircraft":

@@ -17,6 +17,7 @@ from holdshort.editor.judging import Judged
 from holdshort.editor.mentions import Mention
 from holdshort.editor.positions import Lines
 from holdshort.editor.protocol import Protocol
+from holdshort.editor.schema_tree import warm_up
 from holdshort.editor.session import News, Session
 from holdshort.editor.texts import Texts
 from holdshort.rulebook import Rulebook
@@ -47,6 +48,7 @@ class Server(LanguageServer):
         self.session = Session(Texts(), rulebook)
         self._timer: asyncio.Handle | None = None
         self._took = 0.0
+        self._is_warm = False
 
     def report_server_error(self, error: Exception, source: Any) -> None:
         """Say trouble on standard error: a client can do nothing about it."""
@@ -107,6 +109,9 @@ class Server(LanguageServer):
         self.tell(news)
         if self.session.waiting:
             self.judge_now()
+        elif not self._is_warm:
+            self._is_warm = True
+            asyncio.get_running_loop().call_later(self.pause, warm_up)
 
     def tell(self, news: list[News]) -> None:
         """Send diagnostics."""

@@ -40,6 +40,7 @@ class Session:
     today: date | None = None
     bench: Bench = field(init=False)
     waiting: dict[str, None] = field(default_factory=dict[str, None])
+    _stale: set[str] = field(default_factory=set[str])
     _judged: dict[str, Judged] = field(default_factory=dict[str, Judged])
     _last_good: dict[str, Judged] = field(default_factory=dict[str, Judged])
     _told: dict[str, Told] = field(default_factory=dict[str, Told])
@@ -71,6 +72,7 @@ class Session:
         self.texts.close(uri)
         for known in (self._judged, self._last_good, self.waiting):
             known.pop(key, None)
+        self._stale.discard(key)
         told = self._told.pop(key, {})
         self._has_changed(key)
         silent = News(buffer.uri, None, [])
@@ -81,15 +83,19 @@ class Session:
     def all_changed(self) -> None:
         """Have every open text judged: something on the disk has changed."""
         for buffer in self.texts:
-            self.waiting[same_file(buffer.path)] = None
+            self._must_judge(same_file(buffer.path))
 
     def _has_changed(self, key: str) -> None:
         if self.texts.at(key) is not None:
-            self.waiting[key] = None
+            self._must_judge(key)
         for other, judged in self._judged.items():
             if key in judged.files:
-                self.waiting[other] = None
+                self._must_judge(other)
                 self._forget_places(other, key)
+
+    def _must_judge(self, key: str) -> None:
+        self.waiting[key] = None
+        self._stale.add(key)
 
     def _forget_places(self, owner: str, key: str) -> None:
         """Drop what was told of places in a text that is another by now."""
@@ -107,10 +113,7 @@ class Session:
         return [] if buffer is None else list(self._judge(key, buffer))
 
     def _judge(self, key: str, buffer: Buffer) -> Iterator[News]:
-        judged = self.bench.judge(buffer)
-        self._judged[key] = judged
-        if judged.document is not None:
-            self._last_good[key] = judged
+        judged = self._current(key, buffer)
         before = self._told.get(key, {})
         told = self._told[key] = diagnostics(judged, self.texts)
         for path in dict.fromkeys([judged.path, *told, *before]):
@@ -151,13 +154,16 @@ class Session:
         buffer = self.texts.find(uri)
         if buffer is None:
             return None
-        key = same_file(buffer.path)
+        return self._current(same_file(buffer.path), buffer)
+
+    def _current(self, key: str, buffer: Buffer) -> Judged:
+        """Return the judgement of a text as it is now; it is judged once between two changes."""
         known = self._judged.get(key)
-        if known is None or known.text != buffer.text or key in self.waiting:
+        if known is None or key in self._stale:
             known = self._judged[key] = self.bench.judge(buffer)
+            self._stale.discard(key)
             if known.document is not None:
                 self._last_good[key] = known
-            self.waiting.setdefault(key)
         return known
 
     def last_good(self, uri: str) -> Judged | None:

@@ -19,13 +19,23 @@ _ENTRIES: Final = {
     "observations": SymbolKind.Event,
     "sign-offs": SymbolKind.Event,
     "telemetry": SymbolKind.Variable,
+    "tests": SymbolKind.Event,
     "limits": SymbolKind.Constant,
     "severities": SymbolKind.Constant,
 }
+_HOLDERS: Final = frozenset({"radio", "balance", "log"})
 _INNER: Final[dict[Path, SymbolKind]] = {
     ("radio", "channels"): SymbolKind.Number,
     ("radio", "links"): SymbolKind.Interface,
     ("radio", "modes"): SymbolKind.Enum,
+    ("balance", "weighings"): SymbolKind.Event,
+    ("balance", "changes"): SymbolKind.Event,
+    ("balance", "tanks"): SymbolKind.Object,
+    ("balance", "items"): SymbolKind.Object,
+    ("balance", "gear"): SymbolKind.Object,
+    ("balance", "ballast"): SymbolKind.Object,
+    ("balance", "movable"): SymbolKind.Object,
+    ("log", "columns"): SymbolKind.Variable,
 }
 
 
@@ -62,9 +72,9 @@ class _Maker:
 
     def _children(self, path: Path, value: Node) -> list[DocumentSymbol]:
         kind = _ENTRIES.get(str(path[0])) if len(path) == 1 else _INNER.get(path)
-        if path == ("radio",):
+        if len(path) == 1 and path[0] in _HOLDERS:
             kind = SymbolKind.Namespace
-        if kind is None or len(path) > 2:  # noqa: PLR2004  - sections, entries, radio's entries
+        if kind is None or len(path) > 2:  # noqa: PLR2004  - sections, entries, theirs
             return []
         if isinstance(value, TreeMap):
             pairs = [((*path, key), key, entry) for key, entry in value.items()]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
-from holdshort.document import Document, DocumentError, Fault, Limits, read_file
+from holdshort.document import Document, Limits, read_regular
 from holdshort.editor.buffers import Buffer
 from holdshort.editor.positions import UTF16, Lines
 from holdshort.editor.uris import path_of, same_file, uri_of
@@ -81,7 +81,7 @@ class Texts:
         key, now = same_file(path), stamp(path)
         known = self._read.get(key)
         if known is None or known.stamp != now or now is None:
-            known = _OnDisk(now, _read_regular(path))
+            known = _OnDisk(now, read_regular(path))
             self._read[key] = known
         return known.document
 
@@ -104,15 +104,3 @@ def _text(path: str) -> str:
             return file.read(_LIMITS.size + 1).decode("utf-8", "replace")
     except (OSError, ValueError):
         return ""
-
-
-def _read_regular(path: str) -> Document:
-    """Read a document from a regular file: no device or pipe is opened. Raises DocumentError."""
-    try:
-        mode = os.stat(path).st_mode  # noqa: PTH116  - as above
-    except (OSError, ValueError):
-        return read_file(path)  # which says why not
-    if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
-        message = f"{path} is neither a file nor a folder."
-        raise DocumentError(Fault("file-not-regular", message, path, None, "Name a file."))
-    return read_file(path)
