@@ -43,6 +43,7 @@ REFUSED = [
     ("", "empty", 1, 1, "no key"),
     ("\n# only a comment\n", "empty", 1, 1, "no key"),
     ("---\n...\n", "empty", 2, 1, "no key"),
+    ("---", "empty", 1, 1, "no key"),
     ("{}\n", "empty", 1, 1, "no key"),
     ("- a\n- b\n", "not-a-mapping", 1, 1, "holds a list"),
     ("\nhello\n", "not-a-mapping", 2, 1, 'only "hello"'),

@@ -296,6 +296,9 @@ class _Builder:
     def refuse_root(self, value: Node, span: Span) -> Never:
         """Raise a DocumentError about a root that is no mapping."""
         if value is None:
+            text = self.source.text.replace("\r\n", "\n").replace("\r", "\n")
+            if span.line > text.count("\n") + 1:  # behind the last line, as after a bare `---`
+                span = Span(1, 1, 1, 1)
             self.source.refuse("empty", "The file holds no key and no value.", span, _EMPTY_DO)
         what = "a list" if isinstance(value, TreeList) else f'only "{shorten(str(value))}"'
         message = f"The file holds {what}; keys with values are expected."
