@@ -164,6 +164,7 @@ SAME: list[tuple[str, Any]] = [
     ("leads.0", {"from": "pack-1.out", "to": "regulator-1.in", "wire": "14AWG", "length": "0.2 m", "carries": "power"}),  # noqa: E501
     ("radio.links.main.note", "heard well"),
     ("devices.front-rx.note", "behind the bulkhead"),
+    ("balance.weighings.wheels on three scales.note", "level by the wing root"),
 ]  # fmt: skip
 
 

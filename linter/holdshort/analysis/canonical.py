@@ -143,7 +143,7 @@ def _section(label: str, section: Section) -> Iterator[Entry]:
             yield label, write(section)
             yield from entries_of(section, set(kind.model_fields) - {_CHANGED}, label)
             return
-    yield from entries_of(section, (), label)
+    yield from entries_of(section, ("note",), label)  # words for people say nothing
 
 
 def _mapping(label: str, value: Mapping[object, object], shape: object) -> Iterator[Entry]:

@@ -40,7 +40,7 @@ def evidence_parts(facts: SheetFacts) -> tuple[Part, ...]:
 def _row(judged: Judged) -> Iterator[Cell | str]:
     test, sign_off = judged.test, judged.signed.sign_off if judged.signed else None
     yield test.name
-    words = standing_words(judged)
+    words = standing_words(judged).replace("`", "")  # cells are set as they are
     yield Cell(words) if judged.standing.counts else Cell(words, "outside")
     if sign_off is None:
         yield from ("", "", "")
