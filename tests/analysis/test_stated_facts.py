@@ -154,6 +154,13 @@ def test_one_thing_with_a_comma_is_not_two_things() -> None:
     assert len(texts) == 4
 
 
+def test_the_height_of_a_field_is_told_in_metres_and_a_lead_in_millimetres() -> None:
+    assert facts(tarn())["aircraft"]["field height"] == "120 m"
+    tree = tarn()
+    tree["aircraft"]["field"]["height"] = "0.12 m"
+    assert facts(tree)["aircraft"]["field height"] == "120 mm"
+
+
 SAME: list[tuple[str, Any]] = [
     ("radio.channels.1", {"drives": ["left aileron"], "centre": "0.0%", "travel": {"low": "95 %", "high": "95%"}, "reversed": False, "changed": {"travel": "2026-05-02", "centre": "2026-05-02", "reversed": "2026-05-01"}}),  # noqa: E501
     ("devices.front-rx.ports", {"1": {"channel": 9, "does": "servo"}, "2": {"channel": 10}, "3": {"channel": 11}, "9..10": {"does": "bus-out"}}),  # noqa: E501

@@ -15,6 +15,7 @@ from holdshort.analysis.wire import gauge_of_area
 from holdshort.setup.base import CHANNEL_RUN, Section
 from holdshort.setup.parts import Faces, ServoRating, VoltageRange
 from holdshort.setup.quantities import (
+    LENGTH,
     PULSE,
     SHARE,
     VOLTAGE,
@@ -29,6 +30,8 @@ Entry = tuple[str, str]
 """An aspect, in the builder's words, and its text."""
 
 _FIGURES: Final = 6
+_AN_AIRCRAFT: Final = 10.0
+"""Metres: longer is the height of a field, not a part of an aircraft."""
 _WHOLE_GAUGE: Final = 1e-6
 _CHANGED: Final = "changed"
 LAST_CHANGED: Final = "last changed"
@@ -43,10 +46,13 @@ _PULSE: Final = QuantityType(PULSE)
 def quantity_text(size: float, dimension: Dimension) -> str:
     """Return a quantity of ``size`` (SI) in the unit that messages suggest, to six figures.
 
-    A wire size is a gauge where it is a whole one, and square millimetres otherwise.
+    A wire size is a gauge where it is a whole one, and square millimetres otherwise; a length that
+    is larger than any aircraft is in metres.
     """
     if dimension is WIRE:
         return _wire_text(size)
+    if dimension is LENGTH and abs(size) >= _AN_AIRCRAFT:
+        return f"{_number(size)} m"
     return f"{_number(size / dimension.units[dimension.unit])} {dimension.unit}"
 
 
