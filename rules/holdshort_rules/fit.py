@@ -325,9 +325,9 @@ def _strained(cable: Cable) -> Finding:
 
 
 BEND: Final = 10.0
-"""Least bend radius by outside diameter."""
+"""Least bend radius by outside diameter (source `bend-radius`)."""
 BEND_SUPPORTED: Final = 3.0
-"""The same where the lead is held on both sides of the bend."""
+"""The same where the lead is held on both sides of the bend (source `bend-supported`)."""
 
 
 @rule(

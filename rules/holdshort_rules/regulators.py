@@ -31,7 +31,7 @@ from holdshort.api import (
     Severity,
     alarm_bounds,
     alarm_needs,
-    cells_of,
+    bounds_told,
     counted,
     exceeds,
     full_pack_cruise,
@@ -42,6 +42,7 @@ from holdshort.api import (
     missing,
     pack_drop,
     pack_stop,
+    pack_words,
     plural,
     regulator_facts,
     rule,
@@ -212,7 +213,7 @@ def _lows(low: InputLow) -> str:
 def _pack_says(low: InputLow) -> tuple[Because, ...]:
     if low.pack is None:
         return ()
-    text = f"`{low.pack.part_name}` is a {cells_of(low.pack)} pack"
+    text = f"`{low.pack.part_name}` is {pack_words(low.pack)}"
     return (Because(low.pack.part_place("cells"), text),)
 
 
@@ -531,7 +532,7 @@ def _late(aircraft: Aircraft, device: Fitted, alarm: Quantity, over: list[Bound]
     return Finding(
         at=device.at("alarm"),
         message=f"The low-voltage alarm of `{device.name}` is set to {alarm.text}, but "
-        f"{listed(bound.words for bound in over)}. When it sounds, what it should warn of has "
+        f"{listed(bounds_told(over))}. When it sounds, what it should warn of has "
         "already happened.",
         do=_set_alarm(watched_packs(aircraft, device), enough),
         because=tuple({bound.because.place: bound.because for bound in over}.values()),
@@ -590,9 +591,7 @@ def _miscounted(device: Fitted, cells: int, pack: Fitted, *, alike: bool) -> Fin
         f"but `{pack.name}` has {fitted}: it sounds at {show_volts(sounds)} where it should at "
         f"{show_volts(stop)}. {why}",
         do=f"Set the alarm to {counted(fitted, 'cell')}.",
-        because=(
-            Because(pack.part_place("cells"), f"`{pack.part_name}` is a {cells_of(pack)} pack"),
-        ),
+        because=(Because(pack.part_place("cells"), f"`{pack.part_name}` is {pack_words(pack)}"),),
         severity=Severity.CAUTION if early else None,
         fix=_count_again(device, fitted) if alike else None,
     )

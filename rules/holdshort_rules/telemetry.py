@@ -21,6 +21,7 @@ from holdshort.api import (
     Place,
     QuantityType,
     Severity,
+    bounds_told,
     listed,
     plural,
     rule,
@@ -159,7 +160,7 @@ def no_alarm_for(aircraft: Aircraft) -> Iterator[Outcome]:
     for missing in study.unwatched:
         yield Finding(
             at=missing.at,
-            message=f"No alarm tells of {missing.words}. {missing.why}",
+            message=f"No telemetry alarm tells of {missing.words}. {missing.why}",
             do=missing.do,
             severity=None if missing.grave else Severity.NOTE,
         )
@@ -219,7 +220,7 @@ def _late(study: "TelemetryStudy", level: "LevelStudy") -> Finding:
     return Finding(
         at=one.at("alarm", level.way),
         message=f"`{one.name}` alarms {level.way} {level.text}, but "
-        f"{listed(bound.words for bound in level.late)}. {so}",
+        f"{listed(bounds_told(level.late))}. {so}",
         do=_earlier(study, level),
         because=_reasons(level.late),
         severity=None if grave else Severity.CAUTION,
@@ -248,7 +249,8 @@ def _earlier(study: "TelemetryStudy", level: "LevelStudy") -> str:
 
 
 _CELL_AT_MOST: Final = 1.5
-"""A full cell has less than this many times what it has when the pack must be on the ground."""
+"""A full cell has less than this many times what it has when the pack must be on the
+ground (derived from rows C1 to C9)."""
 
 
 def _by_the_cell(level: "LevelStudy") -> str:

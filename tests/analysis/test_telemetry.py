@@ -127,12 +127,20 @@ def test_a_bus_is_what_hangs_together_without_passing_a_receiver(
     pairs: list[tuple[str, str]],
 ) -> None:
     plain: nx.Graph[str] = nx.Graph(pairs)
-    for bus in study_of(wired(pairs)).buses:
-        others = [name for name in plain if name.startswith("rx") and name != bus.receiver]
+    receivers = [name for name in plain if name.startswith("rx")]
+    expected: set[tuple[str, frozenset[str]]] = set()
+    for receiver in receivers:
         cut = plain.copy()
-        cut.remove_nodes_from(others)
-        start = bus.receiver or bus.devices[0]
-        assert set(bus.devices) == set(nx.node_connected_component(cut, start)) - {bus.receiver}
+        cut.remove_nodes_from(other for other in receivers if other != receiver)
+        found = frozenset(nx.node_connected_component(cut, receiver)) - {receiver}
+        expected.add((receiver, found))
+    for component in nx.connected_components(plain):
+        if not component & set(receivers):
+            expected.add(("", frozenset(component)))
+    buses = study_of(wired(pairs)).buses
+    told = {(bus.receiver or "", frozenset(bus.devices)) for bus in buses}
+    assert {one for one in told if one[1]} == {one for one in expected if one[1]}
+    assert len(buses) == len(told)
 
 
 @settings(max_examples=30, deadline=None)

@@ -223,12 +223,28 @@ def test_nothing_that_is_typed_ends_the_server() -> None:
 def test_every_mention_is_the_text_that_it_names() -> None:
     document = read_file(TARN)
     lines = TEXT.split("\n")
+    compared: dict[str, int] = {}
     for one in mentions(document):
         text = lines[one.span.line - 1][one.span.column - 1 : one.span.end_column - 1]
         if one.thing == "port" and "." in one.names[0] and one.path[0] == "leads":
             assert one.names[0].endswith(f".{text}")
-        elif len(one.names) == 1 and one.thing != "port":
+        elif one.thing == "port":  # a key of `ports:`, of one port or a run of them
+            first, last = (name.partition(".")[2] for name in (one.names[0], one.names[-1]))
+            assert text == (first if len(one.names) == 1 else f"{first}..{last}")
+        elif len(one.names) == 1:
             assert text == one.names[0]
+        else:
+            continue
+        compared[one.thing] = compared.get(one.thing, 0) + 1
+    # Both ends of each of the leads name a device, and each device its part.
+    leads = document.root["leads"]
+    devices = document.root["devices"]
+    assert isinstance(leads, list)
+    assert isinstance(devices, dict)
+    assert compared["device"] >= 2 * len(leads) + len(devices)
+    assert compared["part"] >= 1
+    assert compared["port"] >= 1
+    assert {"surface", "link", "tank"} <= compared.keys()
 
 
 def offered(uri: str, text: str) -> list[str]:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import holdshort.fixlist
 from holdshort.analysis import Aircraft
-from holdshort.document import Document, read_document
+from holdshort.document import Document, DocumentError, read_document
 from holdshort.fixlist import balance_json, balance_view
 from holdshort.fixlist.balance_view import CAUTION
 from holdshort.fixlist.paragraphs import WIDTH
@@ -146,10 +146,15 @@ def test_any_text_is_shown_plainly(name: str, datum: str) -> None:
     }
     text = json.dumps(tree)
     try:
-        plane = aircraft(text)
-    except Exception:  # noqa: BLE001  - text that no YAML file may hold
+        read_document(text.encode(), "wren.yaml")
+    except DocumentError:  # text that no YAML file may hold
         return
-    for line in balance_view.lines(plane):
+    plane = aircraft(text)
+    assert plane.setup.balance is not None
+    assert plane.setup.broken == frozenset()
+    shown = list(balance_view.lines(plane))
+    assert len(shown) > 2
+    for line in shown:
         assert len(line) <= WIDTH
         assert not any(unicodedata.category(character) in HIDDEN for character in line)
     json.loads(balance_json.json_text(plane))

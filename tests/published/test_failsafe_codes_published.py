@@ -1,7 +1,7 @@
 """What the codes say on loss of signal, against the published figures as they were read.
 
-Sources and how each was read: F1, F2, F6, F10, F11, F12, F32 read second-hand (club and press pages
-that report the code); F8, F9, F14, F17 read. F14 breaks off after "stopped".
+Sources and how each was read: F1, F2, F4, F6, F10, F11, F12, F32 read second-hand (club and press
+pages that report the code); F8, F9, F14, F17 read. F14 breaks off after "stopped".
 """
 
 import pytest
@@ -66,6 +66,18 @@ def test_class_c4_wants_a_fixed_position_of_the_flight_controls() -> None:
 
 def test_every_code_that_a_setup_may_follow_is_here() -> None:
     assert tuple(CODES) == WORDS
+
+
+READ = {"F8", "F9", "F14", "F17"}
+SECOND_HAND = {"F1", "F2", "F3", "F4", "F6", "F10", "F11", "F12", "F32"}
+
+
+def test_sources_are_marked_as_they_were_read() -> None:
+    for source in READ:
+        assert SOURCES[source].confidence == "read", source
+    for source in SECOND_HAND & SOURCES.keys():
+        assert SOURCES[source].confidence == "read second-hand", source
+    assert len(SECOND_HAND & SOURCES.keys()) >= 7
 
 
 def test_every_value_repeats_how_its_source_was_read() -> None:

@@ -44,7 +44,7 @@ def finds(rule: str, **lead: Any) -> bool:
 
 
 # Row tm1500_bend_radius. FOUND: US Army TM 1-1500-204-23-4 paragraph (27), "10 times outside
-# diameter": 3.0 mm outside, 30.0 mm.
+# diameter". DERIVED from it: 3.0 mm outside, 30.0 mm; 0.125 in, 1.25 in (31.75 mm).
 @pytest.mark.parametrize(
     ("diameter", "radius", "too_tight"),
     [
@@ -58,7 +58,8 @@ def test_bends_of_ten_diameters(diameter: str, radius: str, too_tight: bool) -> 
     assert finds("bend-too-tight", diameter=diameter, bend_radius=radius) is too_tight
 
 
-# MEMORY: three times the outside diameter where the wire is held on both sides of the bend.
+# MEMORY: aircraft wiring practice, three times the outside diameter where the wire is held on both
+# sides of the bend; no document was read.
 @pytest.mark.parametrize(("radius", "too_tight"), [("9.0 mm", False), ("8.9 mm", True)])
 def test_supported_bends_of_three_diameters(radius: str, too_tight: bool) -> None:
     found = finds("bend-too-tight", diameter="3 mm", bend_radius=radius, bend_supported=True)

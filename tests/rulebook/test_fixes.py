@@ -470,5 +470,21 @@ def test_rules_that_undo_each_other_come_to_an_end() -> None:
         return lambda found: found in {wanted, KeyError}
 
     there = whenever("lamp-there", NOTE, value("dim"), Edit("remove", place(*NOTE)))
-    made, _ = run(TEXT, there)
-    assert len(made.written) + len(made.unwritten) < 3
+    made, text = run(TEXT, there)
+    assert text == TEXT  # without a note it is as wrong as before
+    assert (len(made.written), len(made.unwritten)) == (0, 1)
+
+    dim = whenever("lamp-dim", NOTE, "dim".__eq__, Edit("set", place(*NOTE), "bright"))
+    bright = whenever("lamp-bright", NOTE, "bright".__eq__, Edit("set", place(*NOTE), "dim"))
+    made, text = run(TEXT, dim, bright)
+    assert text == TEXT  # either brings what is as grave
+    assert (len(made.written), len(made.unwritten)) == (0, 1)
+
+    lighter = whenever(
+        "lamp-bright", NOTE, "bright".__eq__, Edit("set", place(*NOTE), "dim"),
+        severity=Severity.NOTE,
+    )  # fmt: skip
+    made, text = run(TEXT, dim, lighter)
+    assert text == TEXT.replace("note: dim", "note: bright")
+    assert [one.found.rule.id for one in made.written] == ["lamp-dim"]
+    assert [one.found.rule.id for one in made.unwritten] == ["lamp-bright"]

@@ -15,11 +15,12 @@ TROPOPAUSE: Final = 11000.0  # m, geopotential, ISO 2533
 GAS_CONSTANT: Final = 287.05287  # J/(kg K), dry air, ISO 2533
 GRAVITY: Final = 9.80665  # m/s2, ISO 2533
 EARTH_RADIUS: Final = 6356766.0  # m, nominal, ISO 2533
-ZERO_CELSIUS: Final = 273.15  # K
+ZERO_CELSIUS: Final = 273.15  # K, exact: the definition of the degree Celsius
 LOWEST: Final = -2000.0
-"""The lowest height that the atmosphere is given for here, m."""
+"""The lowest height that the atmosphere is given for here, m (that of ISO 2533 from memory)."""
 HIGHEST: Final = 20000.0
-"""The greatest height that the atmosphere is given for here, m."""
+"""The greatest height that the atmosphere is given for here, m: the top of the isothermal layer of
+ISO 2533."""
 
 _GROWTH: Final = GRAVITY / (GAS_CONSTANT * LAPSE_RATE)
 

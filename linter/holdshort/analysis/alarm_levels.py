@@ -5,7 +5,7 @@ the worst of the solved currents is added. The margin above a reset voltage is c
 P39), and so are the voltages at which packs are to be landed (rows C2, C5, C7 and C9).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from holdshort.analysis.facts import Because, Need
@@ -42,13 +42,35 @@ _CARRIERS: Final = frozenset({"distribution", "switch", "fuse", "splitter"})
 class Bound(NamedTuple):
     """A voltage that an alarm must not be set under, and why.
 
-    ``grave`` is True where something stops working there, False where it only works worse.
+    ``grave`` is True where something stops working there, False where it only works worse. Where a
+    device gets too little, ``starved`` is its name and ``words`` stop before it: see
+    :func:`bounds_told`.
     """
 
     voltage: float
     words: str
     because: Because
     grave: bool = True
+    starved: str = ""
+
+
+def bounds_told(bounds: Iterable[Bound]) -> list[str]:
+    """Return bounds in words, those told together that several devices share."""
+    starved: dict[str, list[str]] = {}
+    for bound in bounds:
+        names = starved.setdefault(bound.words, [])
+        if bound.starved:
+            names.append(f"`{bound.starved}`")
+    return [
+        f"{words} {_together(names)} {'gets' if len(names) == 1 else 'get'} too little"
+        if names
+        else words
+        for words, names in starved.items()
+    ]
+
+
+def _together(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def margin(aircraft: "Aircraft") -> Quantity:
@@ -73,7 +95,7 @@ def alarm_bounds(aircraft: "Aircraft", device: Fitted, reserve: Quantity) -> Ite
         stop = pack_stop(pack)
         if stop is not None:
             words = f"at {show_volts(stop)} under load `{pack.name}` must be on the ground"
-            text = f"`{pack.part_name}` is a {cells_of(pack)} pack"
+            text = f"`{pack.part_name}` is {pack_words(pack)}"
             yield Bound(stop, words, Because(pack.part_place("cells"), text))
     if device.kind != "battery":
         yield from own_bounds(device, 0.0, reserve)
@@ -84,10 +106,17 @@ def alarm_bounds(aircraft: "Aircraft", device: Fitted, reserve: Quantity) -> Ite
             yield from own_bounds(other, drop, reserve)
 
 
-def cells_of(pack: Fitted) -> str:
-    """Return what a pack is made of: ``3-cell lipo``."""
+_VOWEL_FIRST: Final = frozenset({8, 11, 18})
+"""Numbers of cells, up to 40, that are spoken with a vowel first."""
+
+
+def pack_words(pack: Fitted) -> str:
+    """Return what a pack is: ``a 3-cell lipo pack``, ``an 8-cell lipo pack``."""
     part = pack.part
-    return f"{part.cells}-cell {part.chemistry}" if isinstance(part, Battery) else ""
+    if not isinstance(part, Battery):
+        return "a pack"
+    article = "an" if part.cells in _VOWEL_FIRST else "a"
+    return f"{article} {part.cells}-cell {part.chemistry} pack"
 
 
 def drop_between(aircraft: "Aircraft", pack: Fitted, other: Fitted) -> float | None:
@@ -104,11 +133,11 @@ def own_bounds(device: Fitted, drop: float, reserve: Quantity) -> Iterator[Bound
         yield from _regulator_bounds(device, drop, lost)
     limit = minimum(device, reserve)
     if limit is not None and not (is_regulating(device) and device.kind != "engine-controller"):
-        words = f"below {show_volts(limit.voltage + drop)}{lost} `{device.name}` gets too little"
+        words = f"below {show_volts(limit.voltage + drop)}{lost}"
         because = Because(
             limit.place, f"`{device.part_name}` needs {show_volts(limit.voltage)}: {limit.words}"
         )
-        yield Bound(limit.voltage + drop, words, because)
+        yield Bound(limit.voltage + drop, words, because, starved=device.name)
 
 
 def _regulator_bounds(device: Fitted, drop: float, lost: str) -> Iterator[Bound]:

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 _STEPS: Final = 20
 _WORSE: Final = 1e-6  # m: by this much a state on the way must be worse to be told
-_ONE_PLACE: Final = 1e-3  # m: stations that are measured to be one
+_ONE_PLACE: Final = 1e-3  # m: stations that are measured to be one; common practice, no source
 _AXIS_WORDS: Final = ("station", "side", "height")
 
 

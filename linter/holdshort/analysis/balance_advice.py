@@ -9,7 +9,8 @@ if TYPE_CHECKING:
 
 _FEW: Final = 2
 _NOTHING: Final = 0.5e-3
-"""A move of less than half a millimetre, or ballast of less than half a gram, is none."""
+"""A move of less than half a millimetre, or ballast of less than half a gram, is none
+(common practice, no source)."""
 
 
 def advice(study: "BalanceStudy") -> tuple[str, ...]:

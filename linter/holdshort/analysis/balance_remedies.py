@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from holdshort.analysis.balance import BalanceStudy
 
 _HALVINGS: Final = 100
-_FARTHEST: Final = 3.0  # m: nothing in a model is moved farther
-_HEAVIEST: Final = 0.5  # of the mass: more ballast than that is no remedy
+_FARTHEST: Final = 3.0  # m: nothing in a model is moved farther; common practice, no source
+_HEAVIEST: Final = 0.5  # of the mass: more ballast is no remedy; common practice, no source
 _INSIDE: Final = 1e-11  # m: rounding
 
 

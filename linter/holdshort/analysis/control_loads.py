@@ -336,7 +336,10 @@ def _load_gaps(surface: Surface, function: str) -> Iterator[str]:
 
 
 def _share(surface: Surface) -> float:
-    """Return the largest share of the load that one servo takes."""
+    """Return the largest share of the load that one servo takes.
+
+    Equal shares where none is declared: common practice, no source.
+    """
     count = len(surface.servo)
     declared = surface.loads.share if surface.loads else None
     if count == 1:

@@ -18,6 +18,7 @@ from holdshort.setup.quantities import (
     DISTANCE,
     DURATION,
     HEADINGS,
+    PACE,
     VOLTAGE,
     QuantityType,
 )
@@ -207,6 +208,7 @@ _RADIO_GEAR: Final = (
     Chosen(("radio",), ("transmitter", "frame rate")),
     Chosen(("link *",)),
 )
+# What figures can be at all is common practice, no source.
 _TIME: Final = Figure(
     "time", "from switching off to the engine's action", QuantityType(DURATION), 0.02, 60.0
 )
@@ -215,7 +217,7 @@ _LOWEST: Final = Figure(
 )
 _RANGE_FIGURES: Final = (
     Figure(
-        "distance", "how far away it worked", QuantityType(DISTANCE), 0.75, 3000.0, required=True
+        "distance", "how far away it worked", QuantityType(DISTANCE), PACE, 3000.0, required=True
     ),
     Figure(
         "headings", "how many ways it was turned", QuantityType(HEADINGS), 1.0, 36.0, required=True

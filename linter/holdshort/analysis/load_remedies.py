@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from holdshort.analysis.control_loads import ControlLoads, SurfaceLoads
 
 _LONGEST: Final = 4.0
-"""How many times longer a horn is looked at."""
-_STEP: Final = 0.5e-3  # m: a horn is measured no closer
+"""How many times longer a horn is looked at (common practice, no source)."""
+_STEP: Final = 0.5e-3  # m: a horn is measured no closer; common practice, no source
 _HALVINGS: Final = 20
 _ROUNDING: Final = 1e-9
 

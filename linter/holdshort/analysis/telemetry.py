@@ -528,11 +528,18 @@ class TelemetryStudy:
         for name in needed:
             if name not in told:
                 pack = self.setup.devices[name]
+                own = pack.device.alarm
+                aboard = (
+                    f" It has an alarm of its own, at {own.text}; one that sounds aboard is not "
+                    "heard in flight."
+                    if own is not None
+                    else ""
+                )
                 yield Unwatched(
                     "pack",
                     pack.at(),
                     f"the pack `{name}`",
-                    "A pack that runs down unseen takes everything on it.",
+                    f"A pack that runs down unseen takes everything on it.{aboard}",
                     f"Read the voltage of `{name}`, or the charge drawn from it, and set an alarm "
                     f"{_NOTICED}.",
                 )

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from holdshort.analysis.aircraft import Aircraft
+from holdshort.analysis.alarm_levels import bounds_told
 from holdshort.analysis.data_paths import Broken, DataPath, address_of
 from holdshort.analysis.facts import Need
 from holdshort.analysis.missing import Missing, missing_in
@@ -108,7 +109,7 @@ def _level(study: TelemetryStudy, level: LevelStudy) -> LevelRow:
         way=level.way,
         declared=level.text,
         wanted=study.wanted_text(level) if governing else "",
-        why=governing.words if governing else "",
+        why=bounds_told([governing])[0] if governing else "",
         late=bool(level.late),
         missing=bool(level.needs),
     )

@@ -18,6 +18,12 @@ AFTER: Final = 2.0
 SHARE: Final = 0.1
 """A column has moved if it left all it did before by this share of its range so far (common
 practice, no source)."""
+ROWS_AROUND: Final = 2.5
+"""So many times the usual time between rows is looked at on either side of where a dip begins, at
+least (common practice, no source)."""
+ROWS_BEFORE: Final = 10.0
+"""So many times it, at least, is looked at for what a column did before (common practice, no
+source)."""
 MOST: Final = 3
 _FEWEST: Final = 3
 _RANKS: Final = {"current": 0, "position": 1}
@@ -59,9 +65,9 @@ def what_moved(
 
 def _window(dip: Dip, blocks: Sequence[Block], name: str, interval: float) -> _Window:
     start = dip.start.time
-    lead = max(LEAD, 2.5 * interval)
-    first = start - lead - max(BEFORE, 10.0 * interval)
-    last = start + max(AFTER, 2.5 * interval)
+    lead = max(LEAD, ROWS_AROUND * interval)
+    first = start - lead - max(BEFORE, ROWS_BEFORE * interval)
+    last = start + max(AFTER, ROWS_AROUND * interval)
     if not dip.is_open:
         last = min(last, max(dip.end, start + interval))
     before: list[float] = []

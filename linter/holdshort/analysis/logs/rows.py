@@ -16,7 +16,8 @@ from holdshort.analysis.logs.numbers import GREATEST, MISSING, NotANumberError, 
 BLOCK: Final = 4096
 """Lines in a block: whatever the pieces in which a log comes, it is cut up the same."""
 RESTART: Final = 10
-"""So many rows whose time is before that of the row above them mean that the clock began anew."""
+"""So many rows whose time is before that of the row above them mean that the clock began anew
+(common practice, no source)."""
 _LONGEST_SHOWN: Final = 40
 
 Flaw = str

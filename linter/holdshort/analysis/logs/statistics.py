@@ -12,7 +12,7 @@ from typing import Final, NamedTuple, TypeVar
 from holdshort.analysis.logs.student import t_quantile
 
 CONFIDENCE: Final = 0.95
-"""Of the interval that is given with a fitted figure."""
+"""Of the interval that is given with a fitted figure (common practice, no source)."""
 
 
 class Moment(NamedTuple):

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final, NamedTuple
 
 from holdshort.analysis.aircraft import Aircraft
-from holdshort.analysis.alarm_levels import margin
+from holdshort.analysis.alarm_levels import margin, pack_words
 from holdshort.analysis.cells import stop_voltage
 from holdshort.analysis.logs.measured import measuring_point
 from holdshort.analysis.logs.study import Pair, Plan
@@ -123,7 +123,7 @@ def _need(aircraft: Aircraft, device: Fitted, column: LogColumn) -> Limit | None
     part = device.part
     if isinstance(part, Battery):
         stop = stop_voltage(part.chemistry, part.cells)
-        return Limit(stop, f"where a {part.cells}-cell {part.chemistry} pack is to be landed")
+        return Limit(stop, f"where {pack_words(device)} is to be landed")
     needed = minimum(device, margin(aircraft))
     return None if needed is None else Limit(needed.voltage, needed.words)
 
